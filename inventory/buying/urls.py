@@ -1,0 +1,50 @@
+from django.urls import path, re_path
+
+from inventory.buying import level_views, outside_views, promise_views, supplier_views, views
+
+app_name = "buying"
+
+urlpatterns = [
+    path("", views.orders, name="orders"),
+    path("new/", views.new, name="new"),
+    path("levels/", level_views.levels, name="levels"),
+    path("chase/", promise_views.chase_list, name="chase_list"),
+    path("suppliers/", supplier_views.suppliers, name="suppliers"),
+    path("suppliers/<str:code>/", supplier_views.supplier, name="supplier"),
+    path("suppliers/<str:code>/prices/add/", supplier_views.add_break, name="add_break"),
+    path("suppliers/<str:code>/prices/<int:pk>/remove/", supplier_views.remove_break, name="remove_break"),
+    path("suppliers/<str:code>/lead-time/<str:item>/", supplier_views.lead_time, name="lead_time"),
+    path("suppliers/<str:code>/work/", outside_views.service, name="new_service"),
+    path("suppliers/<str:code>/work/<int:pk>/", outside_views.service, name="service"),
+    path("outside/", outside_views.lying_outside, name="outside"),
+    path("outside/send/", outside_views.send, name="send_out"),
+    path("outside/<int:pk>/", outside_views.load, name="load"),
+    path("outside/<int:pk>/back/", outside_views.back, name="load_back"),
+    path("outside/<int:pk>/confirm/", outside_views.confirm, name="load_confirm"),
+    path("outside/<int:pk>/chase/", outside_views.chase, name="load_chase"),
+    path("outside/pieces/<int:piece>/claim/", outside_views.claim, name="claim_outside"),
+    path("outside/claims/<int:claim>/settle/", outside_views.settle, name="settle_claim"),
+    path("our-address/", supplier_views.our_address, name="our_address"),
+    path("limits/", supplier_views.limits, name="limits"),
+    path("<str:number>/", views.order, name="order"),
+    path("<str:number>/add/", views.add, name="add"),
+    path("<str:number>/ask/", promise_views.ask, name="ask"),
+    path("<str:number>/approve/", promise_views.approve, name="approve"),
+    path("<str:number>/decline/", promise_views.decline, name="decline"),
+    path("<str:number>/release/", views.release, name="release"),
+    path("<str:number>/send/", promise_views.send, name="send"),
+    re_path(
+        r"^(?P<number>[^/]+)/papers/(?P<copy>[0-9]{1,4})/(?P<kind>pdf|xlsx)/$",
+        promise_views.paper,
+        name="paper",
+    ),
+    path("<str:number>/confirm/", promise_views.confirm_all, name="confirm_all"),
+    path("<str:number>/chase/", promise_views.chase_whole, name="chase_order"),
+    path("<str:number>/cancel/", views.cancel, name="cancel"),
+    path("<str:number>/lines/<int:position>/change/", views.change, name="change"),
+    path("<str:number>/lines/<int:position>/remove/", views.remove, name="remove"),
+    path("<str:number>/lines/<int:position>/close/", views.close, name="close"),
+    path("<str:number>/lines/<int:position>/confirm/", promise_views.confirm, name="confirm"),
+    path("<str:number>/lines/<int:position>/chase/", promise_views.chase, name="chase"),
+    path("deliveries/<int:receipt>/take-back/", views.take_back, name="take_back"),
+]
