@@ -1,0 +1,1 @@
+"""Papers of galvanising loads, drawn in the background: the dispatch note and the claim."""
