@@ -1,0 +1,93 @@
+"""A real browser on a live workshop: three people, three widths, and no error in the console."""
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from production.site import demo
+from tests import needs
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop runs in the test's thread
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+WIDTHS = {"desk": (1280, 860), "tablet": (820, 1100), "phone": (390, 844)}
+# What htmx writes to the console when a later request takes the place of one that is under way.
+REPLACED = re.compile(r"htmx:(afterRequest|sendAbort), ")
+SHOTS = Path(os.environ.get("WORKSHOP_SHOTS", ".data/shots"))
+
+
+@pytest.fixture(scope="session")
+def chrome() -> Iterator[Browser]:
+    path = needs.chromium()
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+class Person:
+    """Someone at a browser."""
+
+    def __init__(self, page: Page, address: str) -> None:
+        self.page = page
+        self.address = address
+        self.errors: list[str] = []
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page.on(
+            "console", lambda message: self.errors.append(message.text) if message.type == "error" else None
+        )
+
+    def sign_in(self, name: str) -> "Person":
+        self.page.goto(f"{self.address}/sign-in/")
+        self.page.get_by_label("Name").fill(name)
+        self.page.get_by_label("Password").fill(demo.PASSWORD)
+        self.page.get_by_role("button", name="Sign in").click()
+        self.page.wait_for_selector("nav.way")
+        return self
+
+    def open(self, path: str) -> "Person":
+        response = self.page.goto(f"{self.address}{path}")
+        assert response is not None
+        assert response.ok, f"{path}: {response.status}"
+        return self
+
+    def shot(self, name: str) -> None:
+        """A picture at each width, and nothing may stick out to the side."""
+        SHOTS.mkdir(parents=True, exist_ok=True)
+        for width_name, (width, height) in WIDTHS.items():
+            self.page.set_viewport_size({"width": width, "height": height})
+            self.page.screenshot(path=SHOTS / f"{name}-{width_name}.png", full_page=True)
+            beyond = self.page.evaluate(
+                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            assert beyond <= 1, f"{name} at {width_name} is {beyond} px too wide"
+        self.page.set_viewport_size({"width": 1280, "height": 860})
+
+    def check_access(self) -> None:
+        """No violation that axe can find (automated rules only)."""
+        results = Axe().run(self.page, options={"resultTypes": ["violations"]})
+        assert results.violations_count == 0, results.generate_report()
+
+
+@pytest.fixture
+def person(chrome: Browser, live_server, planned) -> Iterator[Person]:
+    context = chrome.new_context(
+        viewport={"width": 1280, "height": 860}, locale="en-GB", timezone_id="Europe/London"
+    )
+    someone = Person(context.new_page(), live_server.url)
+    yield someone
+    context.close()
+    assert [error for error in someone.errors if not REPLACED.match(error)] == []
