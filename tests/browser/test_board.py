@@ -68,6 +68,7 @@ def test_the_manager_drags_an_operation_opens_longer_and_makes_a_plan_of_it(pers
     keep = page.get_by_role("button", name="Keep this move")
     expect(keep).to_be_focused()
     keep.click()
+    expect(page.get_by_role("button", name="Undo")).to_be_visible()  # the board is drawn anew, and takes keys
 
     page.keyboard.press("o")
     page.get_by_label("Overtime at").select_option("weld")
