@@ -75,9 +75,7 @@ from production.planning.alert_models import (
     Silence,
 )
 from production.planning.models import BookNeed, Peg, Plan, PlanNote, Shortage, Suggestion, SupplyChange
-from production.scheduling.cure_models import CureOption, CureStep, CureTrial
-from production.scheduling.draft_models import PlanChange, PlanQuestion
-from production.scheduling.feed_models import CalendarAddress, WeekPaper
+from production.scheduling.asked.draft_models import PlanChange, PlanQuestion
 from production.scheduling.models import (
     DayLoad,
     DelayCause,
@@ -86,7 +84,9 @@ from production.scheduling.models import (
     WindowOption,
     WindowTrial,
 )
-from production.scheduling.promise_models import PromisePoint, PromiseRun
+from production.scheduling.notices.feed_models import CalendarAddress, WeekPaper
+from production.scheduling.promises.promise_models import PromisePoint, PromiseRun
+from production.scheduling.reasons.cure_models import CureOption, CureStep, CureTrial
 from production.shop.crew_models import Absence, Jig, JigRepair, Skill, Worker
 from production.shop.extra_models import ExtraHours, ExtraRun, OvertimeTerms
 from production.shop.models import (

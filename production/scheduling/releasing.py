@@ -19,7 +19,7 @@ from production.cutting.saw.asking import ask_to_gather
 from production.orders.models import Order
 from production.planning.alerting import watching
 from production.planning.models import Plan, PlanNote
-from production.scheduling.draft_models import PlanChange
+from production.scheduling.asked.draft_models import PlanChange
 from production.scheduling.models import OrderForecast, PlannedOperation
 from production.shop.extra import set_extra_hours, set_extra_run
 from production.works.card_making import make_cards

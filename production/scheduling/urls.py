@@ -1,15 +1,12 @@
 from django.urls import path, re_path
 
-from production.scheduling import (
-    board_views,
-    extra_views,
-    feed_views,
-    follow_views,
-    promise_views,
-    views,
-    why_views,
-    window_views,
-)
+from production.scheduling import views
+from production.scheduling.board import board_views, extra_views
+from production.scheduling.follow import follow_views
+from production.scheduling.notices import feed_views
+from production.scheduling.promises import promise_views
+from production.scheduling.reasons import why_views
+from production.scheduling.windows import window_views
 
 app_name = "week"
 

@@ -13,7 +13,7 @@ from bom.kernel.pages import needs, new_key, page
 from bom.kernel.tables import table_page
 from production.planning.models import Plan
 from production.scheduling import planning
-from production.scheduling.board import iso_week
+from production.scheduling.board.board import iso_week
 from production.scheduling.forms import PlanForm
 from production.scheduling.releasing import overtaken_by
 from production.scheduling.side_by_side import pair_week

@@ -17,11 +17,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from production.scheduling.asked.trying import lay
 from production.scheduling.futures.promise import chance_to_ask, curve_of, day_for, rank_of
 from production.scheduling.futures.simulate import simulate
 from production.scheduling.futures.spread import Spread, learn
 from production.scheduling.solver.job import Departure, Job, Lorry, Operation, Schedule, Work, WorkCentre
-from production.scheduling.trying import lay
 
 STATIONS = {"laser": (1, 90), "fold": (1, 60), "weld": (4, 480), "assemble": (3, 300), "inspect": (1, 60)}
 TRUE = {

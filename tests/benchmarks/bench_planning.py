@@ -31,7 +31,7 @@ def _measure() -> None:
     from production.orders.freezing import expand_bill, load_book
     from production.orders.models import Order
     from production.orders.queries import answers_of
-    from production.scheduling.making import _net, _read
+    from production.scheduling.making.making import _net, _read
 
     orders = list(Order.objects.filter(state__in=Order.OPEN).select_related("customer", "model__item"))
     rows = []

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from production.planning.models import Plan
-from production.scheduling.draft_models import PlanChange
+from production.scheduling.asked.draft_models import PlanChange
 from production.scheduling.models import PlannedOperation
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -53,10 +53,10 @@ PURE = [
     "production.cutting.nesting",
     "production.cutting.bars",
     "production.scheduling.solver",
-    "production.scheduling.trying",
-    "production.scheduling.sealing",
+    "production.scheduling.asked.trying",
+    "production.scheduling.asked.sealing",
     "production.scheduling.futures",
-    "production.scheduling.indicators",
+    "production.scheduling.follow.indicators",
 ]
 HEAVY = ["ortools", "spyrrow", "shapely", "ezdxf", "typst", "numpy", "scipy", "pandas", "statsmodels"]
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from production.scheduling.indicators import (
+from production.scheduling.follow.indicators import (
     Execution,
     allocation_ratio,
     correction_of,

@@ -12,7 +12,7 @@ from production.assembly.kits import pick_all_available
 from production.planning.needs import read_needs
 from production.planning.netting.net import net_requirements
 from production.planning.netting.plan import NetPlan
-from production.scheduling.reading import read_floor
+from production.scheduling.asked.reading import read_floor
 from production.shop.hours import Hours, WorkingDays
 from production.works.models import Swap
 from tests.production.floor import floor_shop, kit_of, released

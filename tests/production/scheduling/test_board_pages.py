@@ -10,7 +10,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from production.planning.models import Plan
 from production.scheduling import planning
-from production.scheduling.draft_models import PlanChange
+from production.scheduling.asked.draft_models import PlanChange
 from production.scheduling.models import PlannedOperation
 from production.works.confirming import confirm_orders
 from tests.production.small_workshop import SmallWorkshop

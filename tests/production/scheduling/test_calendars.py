@@ -11,9 +11,9 @@ from django.utils import timezone
 from icalendar import Calendar
 
 from production.planning.models import Plan
-from production.scheduling import calendars, printing
-from production.scheduling.feed_models import CalendarAddress, WeekPaper
 from production.scheduling.models import OrderForecast
+from production.scheduling.notices import calendars, printing
+from production.scheduling.notices.feed_models import CalendarAddress, WeekPaper
 from production.scheduling.tasks import draw_week
 from production.shop.models import WorkCentre
 from tests.production.scheduling.test_week_pages import plan_with

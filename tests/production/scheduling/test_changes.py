@@ -12,11 +12,12 @@ from bom.kernel.errors import ProblemError
 from production.cutting.models import CutPlacement
 from production.orders.models import Order
 from production.planning.models import Peg, Plan
-from production.scheduling import changes, planning
-from production.scheduling.draft_models import PlanChange
-from production.scheduling.drafts import Draft, draft_of, live_changes, read_desk
+from production.scheduling import planning
+from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.questions import standing_of
+from production.scheduling.board import changes
+from production.scheduling.board.drafts import Draft, draft_of, live_changes, read_desk
 from production.scheduling.models import PlannedOperation
-from production.scheduling.questions import standing_of
 from production.shop.calendars import horizon_clock, load_shop
 from production.shop.extra import terms_on
 from production.shop.extra_models import ExtraHours, ExtraRun

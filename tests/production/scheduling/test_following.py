@@ -13,8 +13,8 @@ from pytest_django import DjangoAssertNumQueries
 from bom.kernel.errors import ProblemError
 from bom.structure.models import Process
 from production.orders.models import Order
-from production.scheduling.following import corrections, period
-from production.scheduling.history import ratios_by_station, took
+from production.scheduling.follow.following import corrections, period
+from production.scheduling.follow.history import ratios_by_station, took
 from production.scheduling.models import PlannedOperation
 from production.works import standard_times
 from production.works.card_models import CardLine, JobCard, WorkTime

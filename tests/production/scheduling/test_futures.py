@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from production.scheduling.asked.trying import lay
 from production.scheduling.futures.promise import (
     FEWEST_KNOWN,
     Point,
@@ -28,7 +29,6 @@ from production.scheduling.solver.job import (
     Work,
     WorkCentre,
 )
-from production.scheduling.trying import lay
 from tests.benchmarks.bench_futures import held_out, lived
 
 MONDAY = date(2026, 5, 11)

@@ -3,8 +3,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from production.scheduling import trying
-from production.scheduling.sealing import seal, unseal
+from production.scheduling.asked import trying
+from production.scheduling.asked.sealing import seal, unseal
+from production.scheduling.asked.trying import Extra, Move, Progress
 from production.scheduling.solver.check import check_schedule
 from production.scheduling.solver.job import (
     Departure,
@@ -17,7 +18,6 @@ from production.scheduling.solver.job import (
     WorkCentre,
     work_centre_of,
 )
-from production.scheduling.trying import Extra, Move, Progress
 
 DAY = 480
 

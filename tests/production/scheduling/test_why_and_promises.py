@@ -14,10 +14,12 @@ from bom.kernel.errors import ProblemError
 from inventory.buying.models import Supplier, SupplierItem
 from production.orders.models import Order
 from production.planning.models import Plan
-from production.scheduling import cures, planning, promises, tasks
-from production.scheduling.cure_models import CureOption, CureTrial
-from production.scheduling.drafts import live_changes
-from production.scheduling.promise_models import PromiseRun
+from production.scheduling import planning, tasks
+from production.scheduling.board.drafts import live_changes
+from production.scheduling.promises import promises
+from production.scheduling.promises.promise_models import PromiseRun
+from production.scheduling.reasons import cures
+from production.scheduling.reasons.cure_models import CureOption, CureTrial
 from production.works.confirming import confirm_orders
 from production.works.models import WorksOperation
 from tests.production.small_workshop import SmallWorkshop

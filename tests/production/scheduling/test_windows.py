@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from bom.kernel.errors import ProblemError
 from production.planning.models import Plan
-from production.scheduling import asking_windows, windows
+from production.scheduling.windows import asking_windows, windows
 from production.works.confirming import confirm_orders
 
 

@@ -1,0 +1,1 @@
+"""Plan against actual: history, indicators, times corrected with consent."""

@@ -1,0 +1,1 @@
+"""Dates offered with the chance that they hold, and how promises made were kept."""

@@ -1,0 +1,1 @@
+"""Why an order is late or tight, and what would free it."""

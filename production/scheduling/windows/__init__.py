@@ -1,0 +1,1 @@
+"""Over how many days parts are gathered into one batch: windows compared."""
