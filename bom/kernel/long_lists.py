@@ -1,4 +1,4 @@
-"""Pages of a list that may have a million rows."""
+"""Pages of a list that may have a million rows, or rows that are dear to read."""
 
 from __future__ import annotations
 
@@ -69,3 +69,22 @@ class LongPaginator(Paginator):  # type: ignore[type-arg]
         """Read by their numbers alone: what the list was filtered by would lead a database back to all its rows."""
         found = {row.pk: row for row in self.object_list.table.unfiltered.order_by().filter(pk__in=keys)}
         return BoundRows(data=[found[key] for key in keys], table=self.object_list.table)
+
+
+class DearPaginator(LongPaginator):
+    """Counted to its end, and read like a long list: for rows that each ask further tables.
+
+    Sorting whole rows, a database would ask those tables for every row of the list and not for the page's alone.
+    """
+
+    @property
+    def count(self) -> int:
+        return self._counted
+
+    @property
+    def is_more(self) -> bool:
+        return False
+
+    @cached_property
+    def _counted(self) -> int:
+        return self._rows.count()

@@ -1,15 +1,17 @@
 """Lists: filter, sort, page and export, the same way everywhere."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, cast
 
 import django_tables2
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
+from django.template import Context
+from django.template.loader import get_template
 from django_filters import FilterSet
 
 from bom.kernel import exporting
-from bom.kernel.long_lists import LongPaginator
+from bom.kernel.long_lists import DearPaginator, LongPaginator
 from bom.kernel.pages import page
 
 ROWS_A_PAGE = 50
@@ -29,6 +31,17 @@ def number_column(**kwargs: Any) -> django_tables2.Column:
     return django_tables2.Column(attrs={"td": {"class": "n"}, "th": {"class": "n"}}, **kwargs)
 
 
+class PartColumn(django_tables2.TemplateColumn):  # type: ignore[misc]
+    """A column drawn by a template, in the context of the page it stands on.
+
+    The library's own makes that context anew for every row, so the head of the page would be asked for fifty times.
+    """
+
+    def render(self, record: Any, table: Any, **kwargs: Any) -> str:
+        context = cast(dict[str, Any], getattr(table, "context", Context()).flatten())
+        return get_template(self.template_name).render({**context, "record": record})
+
+
 def table_page(
     request: HttpRequest,
     *,
@@ -40,11 +53,13 @@ def table_page(
     context: Mapping[str, Any] | None = None,
     rows_a_page: int = ROWS_A_PAGE,
     is_long: bool = False,
+    is_dear: bool = False,
 ) -> HttpResponse:
     """A list page; with `?as=xlsx` the same rows, as filtered and sorted, in a workbook.
 
     The template finds `table`, `filter` and `rows` (how many in all) in its context. htmx gets only the list.
-    A long list, one that grows for years, is not counted to its end (see `LongPaginator`).
+    A long list, one that grows for years, is not counted to its end (see `LongPaginator`); of one whose rows are dear
+    to read, only the page's rows are read whole (see `DearPaginator`).
     """
     filtered = filterset_class(request.GET, queryset=queryset, request=request) if filterset_class else None
     # Without the request, which `RequestConfig` brings: with it a table counts and cuts itself once too often.
@@ -53,9 +68,9 @@ def table_page(
         django_tables2.RequestConfig(request, paginate=False).configure(table)
         return _export(table, export_name)
     pages: dict[str, Any] = {"per_page": rows_a_page, "silent": True}
-    if is_long:
+    if is_long or is_dear:
         table.unfiltered = queryset
-        pages["paginator_class"] = LongPaginator
+        pages["paginator_class"] = LongPaginator if is_long else DearPaginator
     django_tables2.RequestConfig(request, paginate=pages).configure(table)
     full = {"table": table, "filter": filtered, "rows": table.paginator.count, **(context or {})}
     return page(request, template, full, part="kernel/_list.html")

@@ -1,14 +1,12 @@
-"""After the trailer has gone: a new owner, a recall with its list, a warranty claim, and how often parts fail."""
+"""After the trailer has gone: a new owner, a recall with its list, a warranty claim."""
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Count, Sum
 from django.utils import timezone
 
 from bom.items.models import Item
@@ -28,21 +26,6 @@ class Complaint:
     words: str
     reported_on: date
     cost: Decimal = Decimal(0)
-
-
-@dataclass(frozen=True)
-class Rate:
-    """Claims against how many are on the road. `share` is claims per piece; none where no record knows the part."""
-
-    name: str
-    code: str
-    claims: int
-    on_the_road: Decimal
-    cost: Decimal
-
-    @property
-    def share(self) -> Decimal | None:
-        return self.claims / self.on_the_road if self.on_the_road else None
 
 
 @transaction.atomic
@@ -135,53 +118,6 @@ def write_claim(*, order: Order, complaint: Complaint, key: str, by: User) -> Cl
         cost=complaint.cost,
         by=by,
     )
-
-
-def rates_by_part() -> list[Rate]:
-    """Claims by part against how many of it are on trailers that have gone, most often first. Two queries."""
-    claims = list(
-        Claim.objects.order_by()
-        .values_list("item_id", "item__code", "item__name")
-        .annotate(number=Count("pk"), cost=Sum("cost"))
-    )
-    fitted = dict(
-        BuiltRow.objects.filter(kind=BuiltRow.Kind.PART, item__in=[row[0] for row in claims])
-        .order_by()
-        .values_list("item_id")
-        .annotate(total=Sum("quantity"))
-    )
-    rates = [
-        Rate(name, code, number, Decimal(fitted.get(item_id) or 0), Decimal(cost))
-        for item_id, code, name, number, cost in claims
-    ]
-    return sorted(rates, key=_most_often)
-
-
-def rates_by_supplier() -> list[Rate]:
-    """Claims by who delivered the part, against pieces of theirs on the road, of the parts that were claimed."""
-    claims: Counter[int] = Counter()
-    costs: dict[int, Decimal] = defaultdict(Decimal)
-    names: dict[int, tuple[str, str]] = {}
-    rows = Claim.objects.filter(source__supplier__isnull=False).values_list(
-        "source__supplier_id", "source__supplier__code", "source__supplier__name", "cost"
-    )
-    for supplier, code, name, cost in rows:
-        claims[supplier] += 1
-        costs[supplier] += cost
-        names[supplier] = (name, code)
-    items = Claim.objects.order_by().values("item_id")
-    fitted = dict(
-        BuiltRow.objects.filter(item__in=items, source__supplier__in=list(claims))
-        .order_by()
-        .values_list("source__supplier_id")
-        .annotate(total=Sum("quantity"))
-    )
-    rates = [Rate(*names[pk], claims[pk], Decimal(fitted.get(pk) or 0), costs[pk]) for pk in claims]
-    return sorted(rates, key=_most_often)
-
-
-def _most_often(rate: Rate) -> tuple[Decimal, int, str]:
-    return -(rate.share or Decimal(0)), -rate.claims, rate.code
 
 
 def _series(code: str) -> NumberSeries:

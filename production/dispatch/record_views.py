@@ -18,31 +18,27 @@ from production.assembly import fitting
 from production.dispatch import calling_back, recording, tracing
 from production.dispatch.forms import ClaimForm, OwnerForm
 from production.dispatch.models import BuiltRow, Claim, Recall, RecallTrailer, Seal, Source
-from production.dispatch.tables import CarrierTable, RecallTable, RecordTable
+from production.dispatch.rates import SHOWN as SHOWN_RATES
+from production.dispatch.rates import rates
+from production.dispatch.tables import CarrierTable, ClaimFilter, ClaimTable, RecallTable, RecordTable
 from production.orders.models import Order
 from production.works.person import person
 
-SHOWN = 300
+SHOWN = 100
 
 
 @require_GET
 def records(request: HttpRequest) -> HttpResponse:
     """Trailers that have gone, the last first."""
-    rows = tracing.with_owners(Order.objects.filter(seal__isnull=False)).order_by("-seal__number")
-    if words := request.GET.get("q", "").strip():
-        rows = rows.filter(
-            Q(number=words)
-            | Q(vin__iexact=words)
-            | Q(customer__name__icontains=words)
-            | Q(hull__name__icontains=words)
-        )
+    words = request.GET.get("q", "").strip()
     return table_page(
         request,
         table_class=RecordTable,
-        queryset=rows,
+        queryset=tracing.find_gone(words),
         template="dispatch/records.html",
         export_name="trailers-gone",
         context={"words": words},
+        is_dear=True,
     )
 
 
@@ -135,6 +131,7 @@ def recall(request: HttpRequest, number: str) -> HttpResponse:
         queryset=rows.order_by("number"),
         template="dispatch/recall.html",
         export_name=f"recall-{number}",
+        is_dear=True,
         context={
             "recall": found,
             "open": listed.filter(done_on__isnull=True).count(),
@@ -157,14 +154,15 @@ def mark(request: HttpRequest, number: str, order: str) -> HttpResponse:
 @require_http_methods(["GET"])
 def claims(request: HttpRequest) -> HttpResponse:
     """Claims, and how often parts and suppliers fail."""
-    rows = Claim.objects.select_related("order", "item", "source__supplier", "by")[:SHOWN]
-    context = {
-        "claims": rows,
-        "most": SHOWN,
-        "parts": calling_back.rates_by_part(),
-        "suppliers": calling_back.rates_by_supplier(),
-    }
-    return page(request, "dispatch/claims.html", context)
+    return table_page(
+        request,
+        table_class=ClaimTable,
+        filterset_class=ClaimFilter,
+        queryset=Claim.objects.select_related("order", "item", "source__supplier"),
+        template="dispatch/claims.html",
+        export_name="claims",
+        context={"rates": rates(None if request.GET.get("rates") == "all" else SHOWN_RATES)},
+    )
 
 
 def _record_page(
@@ -177,23 +175,20 @@ def _record_page(
 ) -> HttpResponse:
     order = get_object_or_404(tracing.with_owners(Order.objects.all()), number=number)
     seal = Seal.objects.filter(order=order).select_related("by").first()
-    rows = list(
-        BuiltRow.objects.filter(order=order).select_related("item", "source__supplier", "by").order_by("pk")
-    )
+    rows = recording.rows_of(order)
     groups: dict[str, list[BuiltRow]] = {label: [] for label in BuiltRow.Kind.values}
     for row in rows:
         groups[row.kind].append(row)
-    further = [one.source for one in tracing.behind(order) if not one.is_direct]
     context: dict[str, Any] = {
         "order": order,
         "seal": seal,
-        "is_broken": bool(seal and recording.broken_seals([seal])),
+        "is_broken": bool(seal and recording.is_broken(seal, rows)),
         "parts": groups["part"],
         "coated": groups["coated"],
         "people": groups["person"],
         "measured": groups["measured"],
         "documents": groups["document"],
-        "further": further,
+        "further": tracing.further_back(row.source_id for row in rows if row.source_id),
         "numbers": [] if seal else fitting.wanted_numbers(order),
         "claims": order.claims.select_related("item"),
         "owner_form": owner_form or OwnerForm(initial={"since": timezone.localdate()}),
@@ -211,7 +206,9 @@ def _source_page(request: HttpRequest, pk: int, refusal: ProblemError | None = N
     origins = tracing.came_from([found.pk]) - {found.pk}
     context = {
         "source": found,
-        "became": list(Source.objects.filter(pk__in=sorted(became)[:SHOWN]).select_related("item")),
+        "became": list(
+            Source.objects.filter(pk__in=sorted(became)[:SHOWN]).select_related("item", "supplier")
+        ),
         "became_count": len(became),
         "origins": list(Source.objects.filter(pk__in=origins).select_related("item", "supplier")),
         "recalls": found.recalls.all(),
@@ -227,4 +224,5 @@ def _source_page(request: HttpRequest, pk: int, refusal: ProblemError | None = N
         template="dispatch/source.html",
         export_name=f"trailers-with-{found.pk}",
         context=context,
+        is_dear=True,
     )

@@ -58,18 +58,35 @@ def digest_of(rows: Iterable[BuiltRow], previous: str) -> str:
 def broken_seals(seals: Iterable[Seal] | None = None) -> list[Seal]:
     """Seals whose rows, or whose link to the seal before, are not as they were when it was made. All of them unless
     some are named; two queries for each named one, for an auditor in the background."""
-    broken = []
-    for one in Seal.objects.order_by("number") if seals is None else seals:
-        before = (
-            Seal.objects.filter(number__lt=one.number)
-            .order_by("-number")
-            .values_list("digest", flat=True)[:1]
-        )
-        rows = list(BuiltRow.objects.filter(order_id=one.order_id).order_by("pk"))
-        linked = "".join(before) == one.previous
-        if not linked or len(rows) != one.rows or digest_of(rows, one.previous) != one.digest:
-            broken.append(one)
-    return broken
+    return [
+        one
+        for one in (Seal.objects.order_by("number") if seals is None else seals)
+        if is_broken(one, BuiltRow.objects.filter(order_id=one.order_id).order_by("pk"))
+    ]
+
+
+def is_broken(seal: Seal, rows: Iterable[BuiltRow]) -> bool:
+    """Whether these rows of the trailer, in the order in which they were written, are not as they were sealed, or the
+    link to the seal before is another. One query, apart from the rows'."""
+    before = (
+        Seal.objects.filter(number__lt=seal.number).order_by("-number").values_list("digest", flat=True)[:1]
+    )
+    rows = list(rows)
+    return (
+        "".join(before) != seal.previous
+        or len(rows) != seal.rows
+        or digest_of(rows, seal.previous) != seal.digest
+    )
+
+
+def rows_of(order: Order) -> list[BuiltRow]:
+    """The trailer's rows in the order in which they were written, with part, source, supplier and person. One query;
+    of these only what a page names, for a record has hundreds of rows."""
+    shown = ["item__code", "item__name", "item__unit", "by__username", "by__first_name", "by__last_name"]
+    shown += ["source__code", "source__kind", "source__supplier__name"]
+    own = [field.attname for field in BuiltRow._meta.concrete_fields]
+    rows = BuiltRow.objects.filter(order=order).select_related("item", "source__supplier", "by")
+    return list(rows.only(*own, *shown).order_by("pk"))
 
 
 def _line(row: BuiltRow) -> str:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+import django_filters
 import django_tables2 as tables
 from django.db.models import OuterRef, Subquery
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from bom.kernel.tables import Table
-from bom.templatetags.workshop import day_text
-from production.dispatch.models import Recall, RecallTrailer
+from bom.kernel.tables import PartColumn, Table, number_column
+from bom.templatetags.workshop import day_text, money
+from production.dispatch.models import Claim, Recall, RecallTrailer
 from production.orders.models import Order
 
 
@@ -33,9 +34,7 @@ class CarrierTable(Table):
         empty_text = "No trailer that has gone carries it."
 
     def render_number(self, value: str) -> SafeString:
-        return format_html(
-            '<a class="code" href="{}">{}</a>', reverse("dispatch:record", args=[value]), value
-        )
+        return _link("dispatch:record", value, value)
 
     def render_vin(self, value: str | None) -> SafeString:
         return format_html('<span class="code">{}</span>', value or "none")
@@ -70,7 +69,7 @@ class RecallTable(CarrierTable):
 
     told_on = tables.Column(verbose_name="Told", empty_values=())
     done_on = tables.Column(verbose_name="Put right", empty_values=())
-    act = tables.TemplateColumn(
+    act = PartColumn(
         template_name="dispatch/_mark.html", verbose_name="", orderable=False, exclude_from_export=True
     )
 
@@ -88,3 +87,56 @@ class RecallTable(CarrierTable):
 
     def render_done_on(self, value: Any) -> str:
         return day_text(value) if value else "not yet"
+
+
+class ClaimTable(Table):
+    """Warranty claims, the newest first."""
+
+    number = tables.Column(verbose_name="Claim")
+    reported_on = tables.Column(verbose_name="Reported")
+    order = tables.Column(accessor="order__number", verbose_name="Trailer")
+    item = tables.Column(accessor="item__name", verbose_name="Part")
+    source = tables.Column(accessor="source__code", verbose_name="Batch", empty_values=())
+    supplier = tables.Column(accessor="source__supplier__name", verbose_name="From", default="")
+    cause = tables.Column(verbose_name="Cause")
+    words = tables.Column(verbose_name="What failed", orderable=False, attrs={"td": {"class": "words"}})
+    cost = number_column(verbose_name="Cost")
+
+    class Meta(Table.Meta):
+        model = Claim
+        fields = ("number", "reported_on", "order", "item", "source", "supplier", "cause", "words", "cost")
+        sequence: tuple[str, ...] = fields
+        empty_text = "No claim yet. One is written on the record of its trailer."
+
+    def render_reported_on(self, value: Any) -> str:
+        return day_text(value)
+
+    def render_order(self, value: str) -> SafeString:
+        return _link("dispatch:record", value, value)
+
+    def render_source(self, record: Claim) -> SafeString:
+        if record.source is None:
+            return format_html('<span class="soft">not known</span>')
+        return _link("dispatch:source", record.source_id, record.source.code)
+
+    def value_source(self, record: Claim) -> str:
+        return record.source.code if record.source else ""
+
+    def render_cost(self, value: Any) -> str:
+        return money(value)
+
+
+class ClaimFilter(django_filters.FilterSet):  # type: ignore[misc]
+    part = django_filters.CharFilter(field_name="item__code", lookup_expr="iexact", label="Part's code")
+    supplier = django_filters.CharFilter(
+        field_name="source__supplier__code", lookup_expr="iexact", label="Supplier's code"
+    )
+    cause = django_filters.ChoiceFilter(choices=Claim.Cause.choices, label="Cause", empty_label="any")
+
+    class Meta:
+        model = Claim
+        fields: tuple[str, ...] = ()
+
+
+def _link(view: str, key: object, words: str) -> SafeString:
+    return format_html('<a class="code" href="{}">{}</a>', reverse(view, args=[key]), words)

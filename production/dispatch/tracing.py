@@ -9,7 +9,7 @@ from django.db import connection
 from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
 
 from production.dispatch.models import BuiltRow, Owner, SerialPlate, Source
-from production.orders.models import Order
+from production.orders.models import Customer, Hull, Order
 
 # UNION, not UNION ALL: a source reached by two ways is followed once, so a loop would end too.
 _CLOSURE = """
@@ -53,11 +53,29 @@ def trailers_with(source: Source) -> QuerySet[Order]:
 def with_owners(orders: QuerySet[Order]) -> QuerySet[Order]:
     """Orders with customer, model, seal, `vin`, `owner_name` and `owner_contact`."""
     owner = Owner.objects.filter(order=OuterRef("pk")).order_by("-pk")
-    plate = SerialPlate.objects.filter(order=OuterRef("pk"), followed_by__isnull=True)
+    # By its key: in the order of plates a database would walk through all of them to find one trailer's.
+    plate = SerialPlate.objects.filter(order=OuterRef("pk"), followed_by__isnull=True).order_by("-pk")
     return orders.select_related("customer", "model", "seal").annotate(
         vin=Subquery(plate.values("vin")[:1]),
         owner_name=Subquery(owner.values("name")[:1]),
         owner_contact=Subquery(owner.values("contact")[:1]),
+    )
+
+
+def find_gone(words: str) -> QuerySet[Order]:
+    """Trailers that have gone, the last first; those of this order number or VIN, or with these words in the name of
+    who ordered it, of an owner since, or of its boat."""
+    rows = with_owners(Order.objects.filter(seal__isnull=False)).order_by("-seal__number")
+    words = words.strip()
+    if not words:
+        return rows
+    # Each looked up where it stands, so that no plate and no owner is read once for every trailer.
+    return rows.filter(
+        Q(number=words)
+        | Q(pk__in=SerialPlate.objects.filter(vin=words.upper()).order_by().values("order_id"))
+        | Q(pk__in=Owner.objects.filter(name__icontains=words).order_by().values("order_id"))
+        | Q(customer__in=Customer.objects.filter(name__icontains=words).order_by())
+        | Q(hull__in=Hull.objects.filter(name__icontains=words).order_by())
     )
 
 
@@ -76,6 +94,13 @@ class Behind:
 
     source: Source
     is_direct: bool
+
+
+def further_back(sources: Iterable[int]) -> list[Source]:
+    """What these sources were made from, however many steps back, without themselves. Two queries."""
+    near = {int(one) for one in sources}
+    found = Source.objects.filter(pk__in=came_from(near) - near).select_related("item", "supplier")
+    return sorted(found, key=lambda one: (one.kind, one.code))
 
 
 def behind(order: Order) -> list[Behind]:

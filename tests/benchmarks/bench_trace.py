@@ -24,6 +24,7 @@ LIMIT_MS = 300
 ROWS = 250
 ITEMS = 230
 SERIALS = 4
+SUPPLIERS = 20
 # A lot of each item lasts so many trailers; the slowest part's lot is on eight hundred.
 LASTS = (25, 60, 150, 800)
 TRIES = 7
@@ -66,7 +67,7 @@ def _write(trailers: int) -> int:
             _sources(cursor, trailers, items)
             _rows(cursor, trailers, items, first_order, by)
         _plates_and_seals(trailers, first_order, by)
-        _claims(first_order, items, by)
+        _claims(trailers, first_order, items, by)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
         cursor.execute("SELECT count(*) FROM production_builtrow")
@@ -121,30 +122,42 @@ def _sources(cursor, trailers: int, items: list[int]) -> None:
     """Lots of every item, serial numbers of every trailer, casts behind every tenth item's lots, lorry loads."""
     first = items[0]
     lots = trailers // LASTS[0] + 1
-    columns = "INSERT INTO production_source (id, kind, code, item_id) "
+    columns = "INSERT INTO production_source (id, kind, code, item_id, supplier_id) "
+    supplier = _suppliers()
     pieces = f"i / {lots} AS part, i % {lots} AS lot"
     cursor.execute(
         f"{columns}{_NUMBERS.format(most=ITEMS * lots - 1)}"
-        f"SELECT i + 1, 'lot', 'L' || lot || '-' || part, {first} + part FROM (SELECT i, {pieces} FROM n) AS t"
+        f"SELECT i + 1, 'lot', 'L' || lot || '-' || part, {first} + part, {supplier} + part % {SUPPLIERS} "
+        f"FROM (SELECT i, {pieces} FROM n) AS t"
     )
     serials = 1_000_000
     cursor.execute(
         f"{columns}{_NUMBERS.format(most=trailers * SERIALS - 1)}"
-        f"SELECT {serials} + i, 'serial', 'S' || i, {first} + i % {SERIALS} FROM n"
+        f"SELECT {serials} + i, 'serial', 'S' || i, {first} + i % {SERIALS}, {supplier} + i % {SERIALS} FROM n"
     )
     casts = 2_000_000
     cursor.execute(
-        f"{columns}{_NUMBERS.format(most=lots - 1)}SELECT {casts} + i, 'cast', 'CAST-' || i, NULL FROM n"
+        f"{columns}{_NUMBERS.format(most=lots - 1)}SELECT {casts} + i, 'cast', 'CAST-' || i, NULL, NULL FROM n"
     )
     loads = 3_000_000
     cursor.execute(
-        f"{columns}{_NUMBERS.format(most=trailers // 12)}SELECT {loads} + i, 'load', 'GL-' || i, NULL FROM n"
+        f"{columns}{_NUMBERS.format(most=trailers // 12)}SELECT {loads} + i, 'load', 'GL-' || i, NULL, NULL FROM n"
     )
     cursor.execute(
         "INSERT INTO production_origin (source_id, made_from_id) "
         f"SELECT id, {casts} + (id - 1) % {lots} FROM production_source WHERE kind = 'lot' "
         f"AND (item_id - {first}) % 10 = 0"
     )
+
+
+def _suppliers() -> int:
+    """The number of the first of them; the others follow it."""
+    from inventory.buying.models import Supplier
+
+    made = Supplier.objects.bulk_create(
+        Supplier(code=f"SUP-{index}", name=f"Supplier {index}") for index in range(SUPPLIERS)
+    )
+    return made[0].pk
 
 
 def _rows(cursor, trailers: int, items: list[int], first_order: int, by: int) -> None:
@@ -201,18 +214,19 @@ def _plates_and_seals(trailers: int, first_order: int, by: int) -> None:
     )
 
 
-def _claims(first_order: int, items: list[int], by: int) -> None:
-    """Two hundred claims on eight parts."""
+def _claims(trailers: int, first_order: int, items: list[int], by: int) -> None:
+    """Four hundred claims on forty parts, of a batch each."""
     from django.utils import timezone
 
     from production.dispatch.models import Claim
 
+    lots = trailers // LASTS[0] + 1
     Claim.objects.bulk_create(
         Claim(
-            number=f"WC-{index}", key=f"k{index}", order_id=first_order + index, item_id=items[index % 8],
-            source_id=1_000_000, cause="material", words="-", reported_on=timezone.localdate(), by_id=by,
+            number=f"WC-{index}", key=f"k{index}", order_id=first_order + index, item_id=items[index % 40],
+            source_id=1 + index % 40 * lots, cause="material", words="-", reported_on=timezone.localdate(), by_id=by,
         )
-        for index in range(200)
+        for index in range(min(400, trailers))
     )  # fmt: skip
 
 
@@ -233,6 +247,7 @@ def _measure(trailers: int) -> int:
     widest = Source.objects.get(pk=1 + 3 * lots)  # of a part whose lot lasts longest
     cast = Source.objects.get(code="CAST-1")
     serial = Source.objects.get(code=f"S{trailers * 2}")
+    vin = middle.plates.get().vin
     recalls = iter(range(1000))
     asked: list[tuple[str, Callable[[], object], int]] = [
         ("one serial number, forward", lambda: list(tracing.trailers_with(serial)), LIMIT_MS),
@@ -249,8 +264,17 @@ def _measure(trailers: int) -> int:
         ("page: a steel cast", lambda: client.get(f"/gate/trace/{cast.pk}/"), LIMIT_MS),
         ("page: the recall's list", lambda: client.get("/gate/recalls/RC-0001/"), LIMIT_MS),
         ("page: one record, with its seal", lambda: client.get(f"/gate/records/{middle.number}/"), LIMIT_MS),
+        ("page: recalls", lambda: client.get("/gate/recalls/"), LIMIT_MS),
         ("page: trailers gone", lambda: client.get("/gate/records/"), LIMIT_MS),
-        ("page: claims with rates", lambda: client.get("/gate/claims/"), 0),
+        ("page: trailers gone, of an owner", lambda: client.get("/gate/records/?q=Customer 11"), LIMIT_MS),
+        ("page: trailers gone, of a VIN", lambda: client.get(f"/gate/records/?q={vin}"), LIMIT_MS),
+        (
+            "page: trailers gone, the last page",
+            lambda: client.get(f"/gate/records/?page={trailers // 50}"),
+            LIMIT_MS,
+        ),
+        ("page: a source is looked for", lambda: client.get("/gate/trace/?q=L1"), LIMIT_MS),
+        ("page: claims with rates", lambda: client.get("/gate/claims/"), LIMIT_MS),
     ]
     over = 0
     for name, act, limit in asked:

@@ -103,7 +103,8 @@ class BuiltRow(Kept):
         ordering = ["order", "pk"]
         indexes = [
             models.Index(fields=["source", "order"], name="built_source_order"),
-            models.Index(fields=["item", "order"], name="built_item_order"),
+            # Holds all that a part's or supplier's rate of claims asks, so that the rows themselves are not read.
+            models.Index(fields=["item", "kind", "source", "quantity"], name="built_item_whole"),
         ]
 
     def __str__(self) -> str:

@@ -5,10 +5,13 @@ from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import Permission
+from django.core.cache import cache
 from django.db import ProgrammingError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from bom.kernel.errors import ProblemError
+from inventory.buying.models import Supplier
 from inventory.stock import ledger
 from inventory.stock.models import Location, Lot, Posting
 from production.assembly.fitting import fit
@@ -17,7 +20,8 @@ from production.dispatch import calling_back, inspecting, plating, recording, tr
 from production.dispatch.calling_back import Complaint
 from production.dispatch.leaving import send_off
 from production.dispatch.models import BuiltRow, Claim, Recall, Seal, Source
-from production.orders.models import Order
+from production.dispatch.rates import rates
+from production.orders.models import Customer, Hull, Order
 from tests.production.dispatch.conftest import all_good
 from tests.production.floor import finish, kit_of, released, welded
 
@@ -173,9 +177,79 @@ def test_a_claim_finds_its_batch_and_counts_against_what_is_on_the_road(screen, 
 
     claim = Claim.objects.get()
     assert (claim.number, claim.source.code) == ("WC-0001", "R-1")
-    [rate] = calling_back.rates_by_part()
+    [rate] = rates().by_part
+    assert rates().by_supplier == []
     assert (rate.code, rate.claims, rate.on_the_road, rate.share) == ("RO-RED", 1, 4, Decimal("0.25"))
     assert "25.0" in text(screen.get(reverse("dispatch:claims")))
+
+
+def test_the_rate_of_a_supplier_counts_his_pieces_of_what_was_claimed_of_him(screen, shop):
+    order, other = gone(shop, "R-1"), gone(shop, "R-2")
+    supplier = Supplier.objects.create(code="RUBBER", name="Rubber Works")
+    Source.objects.filter(code="R-1").update(supplier=supplier)
+    for number, trailer in enumerate((order, other, other)):
+        complaint = Complaint(shop.items["RO-RED"], "material", "split", TODAY, Decimal(10))
+        calling_back.write_claim(order=trailer, complaint=complaint, key=f"k{number}", by=shop.user)
+
+    [part], [theirs] = rates().by_part, rates().by_supplier
+
+    assert (part.claims, part.on_the_road, part.cost) == (3, 4, 30)
+    assert (theirs.code, theirs.claims, theirs.on_the_road, theirs.cost) == ("RUBBER", 1, 2, 10)
+    listed = text(screen.get(reverse("dispatch:claims"), {"supplier": "rubber"}))
+    assert ">1 row<" in listed
+    assert rates(most=0).parts == 1
+
+
+@pytest.mark.parametrize("words", ["number", "vin", "owner", "customer", "hull"])
+def test_a_trailer_that_has_gone_is_found(screen, shop, words):
+    order, other = gone(shop, "R-1"), gone(shop, "R-2")
+    calling_back.change_owner(order=order, name="N. Newholm", contact="Quay", since=TODAY, by=shop.user)
+    other.customer = Customer.objects.create(code="OTHER", name="Somebody else")
+    other.hull = Hull.objects.create(
+        name="Rowing boat", mass_kg=90, length_mm=4000, beam_mm=1500, bow_to_transom_mm=3900
+    )
+    other.save()
+    asked = {
+        "number": order.number,
+        "vin": plating.plate_of(order).vin.lower(),
+        "owner": "newholm",
+        "customer": order.customer.name,
+        "hull": order.hull.name,
+    }
+
+    found = text(screen.get(reverse("dispatch:records"), {"q": asked[words]}))
+
+    assert order.number in found
+    assert reverse("dispatch:record", args=[other.number]) not in found
+
+
+def test_more_trailers_ask_no_more_questions(screen, shop):
+    shop.user.user_permissions.add(Permission.objects.get(codename="open_recall"))
+    gone(shop, "R-1", cast="C-9")
+    cast = Source.objects.get(kind="cast", code="C-9")
+
+    def asked() -> list[int]:
+        recall = calling_back.open_recall(
+            source=cast, by=shop.user, reason=f"reason {Recall.objects.count()}"
+        )
+        counts = []
+        for name, args in (
+            ("recall", [recall.number]),
+            ("recalls", []),
+            ("source", [cast.pk]),
+            ("records", []),
+        ):
+            cache.clear()
+            with CaptureQueriesContext(connection) as queries:
+                assert screen.get(reverse(f"dispatch:{name}", args=args)).status_code == 200
+            counts.append(len(queries))
+        return counts
+
+    before = asked()
+    for lot in ("R-2", "R-3"):
+        gone(shop, lot, cast="C-9")
+
+    assert asked() == before
 
 
 def test_nothing_is_claimed_or_sold_on_before_the_trailer_has_gone(shop):
