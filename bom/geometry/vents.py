@@ -15,7 +15,8 @@ from bom.geometry.venting import RULES, Hole, HollowMember, VentRule
 from bom.items.models import Item
 from bom.kernel.errors import Problem, ProblemError
 from bom.people.models import User
-from bom.structure.loading import revisions_on
+from bom.structure.effectivity import may_hold
+from bom.structure.loading import issues_on, revisions_on
 from bom.structure.models import BillLine
 from bom.templatetags.workshop import quantity_text
 
@@ -192,11 +193,14 @@ class _Walk:
 
     @classmethod
     def down_from(cls, item_ids: set[int], on: date) -> "_Walk":
-        walk, revisions = cls(), revisions_on(on)
+        # A revision by trailer number holds for some trailers only; what it brings must be vented too.
+        walk, revisions = cls(), {pk: may_hold(rows, on) for pk, rows in issues_on(on).items()}
         level = Item.objects.in_bulk(item_ids)
         for _ in range(DEEPEST):
             walk.items.update(level)
-            parents = {revisions[pk][0]: pk for pk, item in level.items() if pk in revisions and item.is_made}
+            parents = {
+                one.pk: pk for pk, item in level.items() if item.is_made for one in revisions.get(pk, ())
+            }
             if not parents:
                 break
             level = walk._step(parents)

@@ -17,6 +17,7 @@ from bom.items.models import Family, Item
 from bom.kernel.errors import Problem, ProblemError
 from bom.people.models import User
 from bom.structure.conditions import compile_condition, compile_quantity, compile_text
+from bom.structure.effectivity import start_problems
 from bom.structure.expansion import find_cycle
 from bom.structure.models import BillLine, Operation, Revision
 from bom.structure.wording import KnownNames
@@ -127,41 +128,41 @@ def add_line(*, revision: Revision, line: LineDraft, names: KnownNames, by: User
 
 @transaction.atomic
 def release_revision(
-    *, revision: Revision, names: KnownNames, by: User | None, effective_from: date | None = None
+    *,
+    revision: Revision,
+    names: KnownNames,
+    by: User | None,
+    effective_from: date | None = None,
+    from_number: int | None = None,
+    next_number: int | None = None,
 ) -> Revision:
     """Release a draft: from its day on (`effective_from`, else the day it was opened with) orders are frozen with
-    it. A released revision is left as it is.
+    it; with `from_number`, those of that number and above. A released revision is left as it is.
 
     Everything is checked again, because options, items and other bills may have changed since it was written.
+    `next_number` is the lowest number that no order bears yet.
 
     Raises:
-        ProblemError: as in `save_lines`; or it begins before a revision that is already released.
+        ProblemError: as in `save_lines`; or its start leaves a gap before it or overlaps with a released revision
+            (see `bom.structure.effectivity.start_problems`).
     """
     revision = Revision.objects.select_for_update(of=("self",)).select_related("item").get(pk=revision.pk)
     if revision.state == Revision.State.RELEASED:
         return revision
     revision.effective_from = effective_from or revision.effective_from
+    revision.from_number = from_number
     problems = [
         problem
         for row in revision.lines.all()
         for problem in _line_problems(revision, draft_of_row(row), names)
     ]
-    later = revision.item.revisions.filter(
-        state=Revision.State.RELEASED, effective_from__gt=revision.effective_from
-    ).first()
-    if later:
-        problems.append(
-            Problem(
-                f"Revision {later.letter} is released from {later.effective_from:%d %b %Y} on, later than this one",
-                _place(revision),
-                f"Let this revision begin on that day or after it, or take its changes into revision {later.letter}.",
-            )
-        )
+    earlier = [one.issue for one in revision.item.revisions.filter(state=Revision.State.RELEASED)]
+    problems += start_problems(revision.start, earlier, where=_place(revision), next_number=next_number)
     if problems:
         raise ProblemError(*problems)
     _refuse_circle(revision)
     revision.state = Revision.State.RELEASED
-    revision.save(update_fields=["state", "effective_from"])
+    revision.save(update_fields=["state", "effective_from", "from_number"])
     return revision
 
 

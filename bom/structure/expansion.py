@@ -94,8 +94,8 @@ class Expansion:
     """The exact bill of one top item.
 
     `totals` holds every item with the quantity that one top item needs in all, the top item itself with 1
-    and phantoms left out, in low-level order. `digest` is the same for two expansions exactly when top item
-    and edges are the same.
+    and phantoms left out, in low-level order. `digest` is the same for two expansions exactly when top item, edges
+    and the revisions of what is made are the same.
     """
 
     top_item: str
@@ -128,7 +128,9 @@ def expand(catalogue: Catalogue, top_item: str, configuration: Configuration) ->
     level = low_level_codes((edge.parent, edge.component) for edges in own_edges.values() for edge in edges)
     order = sorted(own_edges, key=lambda item: (level.get(item, 0), item))
     edges = tuple(edge for item in order for edge in own_edges[item])
-    return Expansion(top_item, _totals(top_item, edges, level), edges, _digest(top_item, edges))
+    # An item without lines (a flat part) stands in no edge with its revision, but it is made by one.
+    bare = {item: catalogue.structures[item].revision for item in order if not own_edges[item]}
+    return Expansion(top_item, _totals(top_item, edges, level), edges, _digest(top_item, edges, bare))
 
 
 def find_cycle(edges: Iterable[tuple[str, str]]) -> tuple[str, ...] | None:
@@ -317,7 +319,7 @@ def _totals(top_item: str, edges: Iterable[Edge], level: Mapping[str, int]) -> d
     return {item: exact(totals[item]) for item in sorted(totals, key=lambda item: (level.get(item, 0), item))}
 
 
-def _digest(top_item: str, edges: Iterable[Edge]) -> str:
+def _digest(top_item: str, edges: Iterable[Edge], bare: Mapping[str, str]) -> str:
     lines = sorted(
         "\x1f".join(
             (
@@ -330,6 +332,7 @@ def _digest(top_item: str, edges: Iterable[Edge]) -> str:
         )
         for edge in edges
     )
+    lines += sorted("\x1f".join(pair) for pair in bare.items())
     return hashlib.sha256("\x1e".join((top_item, *lines)).encode()).hexdigest()
 
 

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from bom.items.models import Item
+from bom.structure.effectivity import Issue, Start
 
 
 class Process(models.Model):
@@ -27,7 +28,11 @@ class Process(models.Model):
 
 
 class Revision(models.Model):
-    """One issue of an item's bill and operations. A released revision is never edited; a new one replaces it."""
+    """One issue of an item's bill and operations. A released revision is never edited; a new one replaces it.
+
+    It holds from `effective_from` on; with `from_number`, only for trailers of that number and above (see
+    `bom.structure.effectivity`).
+    """
 
     class State(models.TextChoices):
         DRAFT = "draft", "draft"
@@ -37,21 +42,39 @@ class Revision(models.Model):
     letter = models.CharField(max_length=4)
     state = models.CharField(max_length=10, choices=State, default=State.DRAFT)
     effective_from = models.DateField()
+    from_number = models.PositiveIntegerField(
+        null=True, blank=True, help_text="The first trailer it holds for; none means by the day alone."
+    )
     note = models.CharField(max_length=200, blank=True)
 
     class Meta:
         ordering = ["item", "-effective_from", "-letter"]
         permissions = [("release_revision", "May release a revision of a bill")]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(from_number__isnull=True) | Q(from_number__gte=1),
+                name="revision_number_from_one",
+                violation_error_message="Trailers are numbered from 1 on.",
+            ),
             models.UniqueConstraint(
                 fields=["item", "letter"],
                 name="revision_letter_once_an_item",
                 violation_error_message="This item already has a revision of that letter.",
-            )
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.item.code} revision {self.letter}"
+
+    @property
+    def start(self) -> Start:
+        """From when it holds."""
+        return Start(self.effective_from, self.from_number)
+
+    @property
+    def issue(self) -> Issue:
+        """Its effectivity as plain data."""
+        return Issue(self.pk, self.letter, self.start)
 
 
 class BillLine(models.Model):

@@ -39,11 +39,18 @@ class Stop:
 
 
 def standings(parts: Collection[tuple[int, int]]) -> dict[int, Standing]:
-    """By part: how it stands today; `parts` are (part, item). Two queries."""
+    """By part: how it stands today; `parts` are (part, item). Two queries.
+
+    Revisions that begin with a trailer's number are left out: they alter nothing that is laid out already, because
+    its orders are frozen.
+    """
     items = {item_id for _, item_id in parts}
     released: dict[int, Revision] = {}
     for revision in Revision.objects.filter(
-        item_id__in=items, state=Revision.State.RELEASED, effective_from__lte=timezone.localdate()
+        item_id__in=items,
+        state=Revision.State.RELEASED,
+        effective_from__lte=timezone.localdate(),
+        from_number=None,
     ).order_by("effective_from", "pk"):
         released[revision.item_id] = revision
     texts: dict[int, list[str]] = defaultdict(list)

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -13,6 +13,7 @@ from bom.structure.expansion import Configuration, Expansion, expand
 from bom.structure.loading import Loaded, load, with_revisions
 from bom.structure.models import Operation
 from production.orders.models import FrozenBill, FrozenLine, FrozenTotal
+from production.orders.numbers import next_number
 
 GALVANISE = "galvanise"
 ROWS_AT_ONCE = 1000
@@ -30,11 +31,26 @@ class Work:
 
 @dataclass(frozen=True)
 class Book:
-    """The released bills of one day with what freezing needs beside them, by item code."""
+    """The released bills of one day with what freezing needs beside them, by item code.
+
+    `all_work` holds the operations of every revision that some trailer is made by, `by_step` the books of other
+    trailers that were asked for (see `Loaded.step`).
+    """
 
     loaded: Loaded
     work: Mapping[str, tuple[Work, ...]]
     names_used: frozenset[tuple[str, str]]
+    all_work: Mapping[int, tuple[Work, ...]] = field(default_factory=dict)
+    by_step: dict[int, "Book"] = field(default_factory=dict, compare=False, repr=False)
+
+    def for_trailer(self, trailer: int | None) -> "Book":
+        """The same with the bills that this trailer is made by. No query."""
+        step = self.loaded.step(trailer)
+        if step == self.loaded.step(self.loaded.trailer):
+            return self
+        if step not in self.by_step:
+            self.by_step[step] = _book(self.loaded.for_trailer(trailer), self.all_work, self.by_step)
+        return self.by_step[step]
 
     def galvanised(self, codes: Iterable[str]) -> frozenset[str]:
         return frozenset(
@@ -50,17 +66,31 @@ class Book:
             "hull": configuration.hull,
         }
         values = tuple(maps[root].get(name) for root, name in sorted(self.names_used) if root in maps)
-        return (top_item, configuration.finish, *values)
+        return (self.loaded.step(self.loaded.trailer), top_item, configuration.finish, *values)
 
 
-def load_book(on: date) -> Book:
-    """Four queries whatever the number of items."""
+def load_book(on: date, trailer: int | None = None) -> Book:
+    """The bills that a trailer is made by; without one, the next to be ordered. Four queries whatever the number of
+    items; two more where a revision begins with a number and no trailer is given."""
+    loaded = load_bills(on, trailer)
+    return _book(loaded, _work(loaded.all_revision_ids), {})
+
+
+def load_bills(on: date, trailer: int | None = None) -> Loaded:
+    """`load_book` without the work."""
     loaded = load(on)
-    work = _work(loaded.revision_ids.values())
+    if trailer is None and loaded.first_numbers:
+        trailer = next_number()
+    return loaded.for_trailer(trailer)
+
+
+def _book(loaded: Loaded, work: Mapping[int, tuple[Work, ...]], by_step: dict[int, Book]) -> Book:
     return Book(
         loaded=loaded,
         work={code: work[pk] for code, pk in loaded.revision_ids.items() if pk in work},
         names_used=_names_used(loaded),
+        all_work=work,
+        by_step=by_step,
     )
 
 
@@ -74,6 +104,7 @@ def keep_revisions(book: Book, revisions: Mapping[str, tuple[int, str]]) -> Book
         return book
     work = _work(one[0] for one in revisions.values())
     kept = {code: work.get(one[0], ()) for code, one in revisions.items()}
+    # What is kept holds for the one trailer that began with it, so this book knows no other trailers.
     return Book(loaded, {**book.work, **kept}, _names_used(loaded))
 
 
@@ -106,20 +137,21 @@ def expand_bill(loaded: Loaded, top_item: str, configuration: Configuration) -> 
     return expansion
 
 
-def freeze(expansions: Iterable[Expansion], book: Book) -> dict[str, FrozenBill]:
-    """The frozen bill of each expansion, by digest; those not yet known are written. Call inside a transaction."""
-    by_digest = {expansion.digest: expansion for expansion in expansions}
+def freeze(expansions: Iterable[tuple[Expansion, Book]]) -> dict[str, FrozenBill]:
+    """The frozen bill of each expansion, made with its book, by digest; those not yet known are written. Call inside
+    a transaction."""
+    by_digest = {expansion.digest: (expansion, book) for expansion, book in expansions}
     known = set(FrozenBill.objects.filter(digest__in=by_digest).values_list("digest", flat=True))
     # Somebody else may freeze the same bill just now: our insert then waits for his and does nothing.
     FrozenBill.objects.bulk_create(
-        [_bill(by_digest[digest], book) for digest in sorted(by_digest.keys() - known)],
+        [_bill(*by_digest[digest]) for digest in sorted(by_digest.keys() - known)],
         ignore_conflicts=True,
         batch_size=ROWS_AT_ONCE,
     )
     bills = {bill.digest: bill for bill in FrozenBill.objects.filter(digest__in=by_digest)}
     written = set(FrozenTotal.objects.filter(bill__in=bills.values()).values_list("bill_id", flat=True))
     fresh = [bill for bill in bills.values() if bill.pk not in written]
-    _write_rows(fresh, by_digest, book)
+    _write_rows(fresh, by_digest)
     return bills
 
 
@@ -143,11 +175,11 @@ def _bill(expansion: Expansion, book: Book) -> FrozenBill:
     )
 
 
-def _write_rows(bills: Iterable[FrozenBill], expansions: Mapping[str, Expansion], book: Book) -> None:
-    ids, revisions = book.loaded.item_ids, book.loaded.revision_ids
+def _write_rows(bills: Iterable[FrozenBill], expansions: Mapping[str, tuple[Expansion, Book]]) -> None:
     lines, totals = [], []
     for bill in bills:
-        expansion = expansions[bill.digest]
+        expansion, book = expansions[bill.digest]
+        ids, revisions = book.loaded.item_ids, book.loaded.revision_ids
         lines += [
             FrozenLine(
                 bill=bill,

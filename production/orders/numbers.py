@@ -1,4 +1,6 @@
-"""Order numbers: one after the other, never the same twice."""
+"""Order numbers: one after the other, never the same twice. An order's number is its trailer's number."""
+
+import re
 
 from django.db import transaction
 from django.db.models import IntegerField, Max
@@ -23,6 +25,17 @@ def take_numbers(count: int = 1) -> list[str]:
     series.last += count
     series.save(update_fields=["last"])
     return [str(number) for number in range(first, series.last + 1)]
+
+
+def trailer_number(number: str) -> int | None:
+    """An order's number as the trailer's place in the sequence; none where it is no whole number."""
+    return int(number) if re.fullmatch(r"[0-9]{1,9}", number) else None
+
+
+def next_number() -> int:
+    """The number that the next order will get; nothing is taken. At most two queries."""
+    last = NumberSeries.objects.filter(code=ORDERS).values_list("last", flat=True).first()
+    return 1 + (_highest_in_use() if last is None else last)
 
 
 def _highest_in_use() -> int:

@@ -1,9 +1,10 @@
 """Rating orders: what an order asks for, its bill, the rules of its market; worked out for many at once."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 from bom.catalogue.configuring import Answers, Range, configuration_of, load_range
 from bom.catalogue.models import TrailerModel
@@ -13,8 +14,8 @@ from bom.ratings.queries import RatingBook, load_ratings
 from bom.ratings.rating import HullRecord, Rated, Trailer, rate, running_gear
 from bom.structure.conditions import Value
 from bom.structure.expansion import Expansion
-from bom.structure.loading import Loaded, load
-from production.orders.freezing import expand_bill
+from bom.structure.loading import Loaded
+from production.orders.freezing import expand_bill, load_bills
 from production.orders.models import Hull
 from production.orders.rating_models import TowingVehicle
 from production.orders.rolling import centres_of
@@ -22,27 +23,45 @@ from production.orders.rolling import centres_of
 
 @dataclass(frozen=True)
 class Desk:
-    """Everything that proposing, rating and setting up look at; fetched once for any number of orders."""
+    """Everything that proposing, rating and setting up look at; fetched once for any number of orders.
+
+    `all_centres` are the centres of gravity by revision, of every revision that some trailer is made by.
+    """
 
     catalogue: Range
     loaded: Loaded
     ratings: RatingBook
-    centres: Mapping[tuple[str, int], Centre]
+    all_centres: Mapping[int, Mapping[int, Centre]]
+
+    @cached_property
+    def centres(self) -> dict[tuple[str, int], Centre]:
+        """By item and position of its line, of the revisions in force."""
+        return {
+            (code, position): centre
+            for code, revision in self.loaded.revision_ids.items()
+            for position, centre in self.all_centres.get(revision, {}).items()
+        }
+
+    def with_bills(self, loaded: Loaded) -> "Desk":
+        """The same for another trailer, whose bills were fetched together with these."""
+        return self if loaded is self.loaded else replace(self, loaded=loaded)
 
 
-def load_desk(on: date, *, catalogue: Range | None = None, loaded: Loaded | None = None) -> Desk:
-    """The desk as of a day; what is at hand already may be given along. At most fifteen queries."""
-    bills = loaded or load(on)
-    by_revision = centres_of(bills.revision_ids.values())
+def load_desk(
+    on: date,
+    *,
+    catalogue: Range | None = None,
+    loaded: Loaded | None = None,
+    trailer: int | None = None,
+) -> Desk:
+    """The desk as of a day, for a trailer or else the next to be ordered; what is at hand already may be given along.
+    At most fifteen queries."""
+    bills = loaded or load_bills(on, trailer)
     return Desk(
         catalogue=catalogue or load_range(),
         loaded=bills,
         ratings=load_ratings(on),
-        centres={
-            (code, position): centre
-            for code, revision in bills.revision_ids.items()
-            for position, centre in by_revision.get(revision, {}).items()
-        },
+        all_centres=centres_of(bills.all_revision_ids),
     )
 
 

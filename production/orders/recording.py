@@ -16,6 +16,7 @@ from bom.ratings.figures import NOT_MET, Check
 from bom.ratings.frame import Aim, Frame, HullFigures, SetUp
 from bom.ratings.rating import Rated
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.orders.queries import answers_of
 from production.orders.rating import hull_record, load_desk, only_models, rate_answers, vehicles_of
 from production.orders.rating_models import RatingRecord, RatingResult, SetUpRecord, TowingVehicle
@@ -54,7 +55,7 @@ def rate_orders(orders: Sequence[Order], *, nose_kg: float | None = None) -> dic
         order.pk: rate_answers(
             answers[order.pk],
             hull_record(order.hull),
-            desk,
+            desk.with_bills(desk.loaded.for_trailer(trailer_number(order.number))),
             market=order.market.code if order.market else "",
             vehicle=vehicles.get(order.pk),
             nose_kg=nose_kg,

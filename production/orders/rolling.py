@@ -96,10 +96,20 @@ def rolled_bills(bill_ids: Collection[int]) -> dict[int, RolledBill]:
 def roll_expansions(expansions: Sequence[Expansion], book: Book) -> list[RolledBill]:
     """Bills that are not frozen (a draft, a model, an order as it would be today), read for the roll-ups. Two
     queries however many."""
-    codes = {code for one in expansions for code in one.totals}
+    return roll_pairs([(one, book) for one in expansions])
+
+
+def roll_pairs(pairs: Sequence[tuple[Expansion, Book]]) -> list[RolledBill]:
+    """`roll_expansions`, each with the book it was made with. Two queries however many."""
+    codes = {code for one, _ in pairs for code in one.totals}
     items = Item.objects.in_bulk(list(codes), field_name="code")
-    revisions = book.loaded.revision_ids
-    centres = centres_of({revisions[code] for code in codes if code in revisions})
+    revisions = {
+        book.loaded.revision_ids[code]
+        for one, book in pairs
+        for code in one.totals
+        if code in book.loaded.revision_ids
+    }
+    centres = centres_of(revisions)
     facts = {code: facts_of(item) for code, item in items.items()}
     return [
         RolledBill(
@@ -110,10 +120,10 @@ def roll_expansions(expansions: Sequence[Expansion], book: Book) -> list[RolledB
             centres={
                 (code, position): centre
                 for code in one.totals
-                for position, centre in centres.get(revisions.get(code, 0), {}).items()
+                for position, centre in centres.get(book.loaded.revision_ids.get(code, 0), {}).items()
             },
         )
-        for one in expansions
+        for one, book in pairs
     ]
 
 

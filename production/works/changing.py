@@ -27,6 +27,7 @@ from inventory.stock.reassigning import let_go
 from production.orders.drafting import Wish, answers_in, hull_in, write_wish
 from production.orders.freezing import Book, freeze, keep_revisions, load_book
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.orders.queries import answers_of
 from production.orders.rating import load_desk, vehicles_of
 from production.orders.recording import refuse_unmet, write_ratings
@@ -87,7 +88,7 @@ def propose_change(*, order: Order, wish: Wish) -> Proposal:
     """
     _refuse_unless_changeable(order, wish)
     standing = standing_of(order)
-    today = load_book(timezone.localdate())
+    today = load_book(timezone.localdate(), trailer_number(order.number))
     kept = {code: one for code, one in standing.revisions.items() if code in standing.begun}
     book = keep_revisions(today, kept)
     catalogue, answers = load_range(), answers_in(wish)
@@ -213,7 +214,7 @@ def _write(
     note: str,
 ) -> OrderVersion:
     order, prepared = proposal.order, proposal.prepared
-    bill = freeze([prepared.expansion], proposal.book)[prepared.expansion.digest]
+    bill = freeze([(prepared.expansion, proposal.book)])[prepared.expansion.digest]
     price = order.price + proposal.price
     version = _keep_version(proposal, bill_id=bill.pk, price=price, by=by, reason=reason, key=key)
     write_wish(order, wish)

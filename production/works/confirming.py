@@ -19,6 +19,7 @@ from bom.structure.models import Process
 from inventory.stock.models import Purpose
 from production.orders.freezing import Book, expand_bill, freeze, load_book, minutes_by_process
 from production.orders.models import FrozenBill, Hull, Order
+from production.orders.numbers import trailer_number
 from production.orders.queries import answers_of
 from production.orders.rating import Desk, hull_record, load_desk, trailer_of, vehicles_of
 from production.orders.recording import refuse_unmet, write_ratings
@@ -45,6 +46,7 @@ class Prepared:
     minutes: Mapping[str, Decimal]
     price: Decimal
     rated: Rated
+    book: Book
 
 
 def confirm_order(*, order: Order, by: User | None, note: str = "") -> Order:
@@ -78,7 +80,7 @@ def confirm_orders(*, orders: Sequence[Order], by: User | None, note: str = "") 
         )
         _refuse_unless_drafts(locked)
         _refuse_changed(locked, prepared)
-        bills = freeze((one.expansion for one in prepared.values()), book)
+        bills = freeze((one.expansion, one.book) for one in prepared.values())
         _write(locked, prepared, bills)
         write_ratings([(order, prepared[order.pk].rated) for order in locked], by=by, note=note)
     return locked
@@ -92,9 +94,16 @@ def _prepare(orders: Sequence[Order], book: Book) -> dict[int, Prepared]:
     prepared: dict[int, Prepared] = {}
     problems: list[Problem] = []
     for order in orders:
+        own = book.for_trailer(trailer_number(order.number))
         try:
             prepared[order.pk] = prepare_one(
-                answers[order.pk], order.hull, order.market, vehicles.get(order.pk), desk, book, shared
+                answers[order.pk],
+                order.hull,
+                order.market,
+                vehicles.get(order.pk),
+                desk.with_bills(own.loaded),
+                own,
+                shared,
             )
         except ProblemError as error:
             problems += error.within(f"order {order.number}").problems
@@ -128,7 +137,7 @@ def prepare_one(
     minutes = minutes_with_coating(minutes_by_process(expansion, book), answers.finish)
     code = market.code if market else ""
     rated = rate(trailer, hull_record(hull), desk.ratings, market=code, vehicle=vehicle)
-    return Prepared(answers, expansion, minutes, price_of(answers, desk.catalogue), rated)
+    return Prepared(answers, expansion, minutes, price_of(answers, desk.catalogue), rated, book)
 
 
 def minutes_with_coating(minutes: Mapping[str, Decimal], finish: str) -> dict[str, Decimal]:

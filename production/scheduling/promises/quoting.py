@@ -18,6 +18,7 @@ from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.running import Pulse, Stopped
 from production.orders.freezing import Book, expand_bill, load_book, minutes_by_process
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.orders.queries import answers_of
 from production.planning.models import Plan
 from production.planning.needs import Needs, read_needs
@@ -138,7 +139,7 @@ def _because(draft: Draft, work: Work, schedule: Schedule, number: str, new_id: 
 
 def wanted_of(draft: Draft, order: Order) -> Wanted:
     """What the order asks of the floor, by the bills in force, and when its parts can be there."""
-    book = load_book(timezone.localdate())
+    book = load_book(timezone.localdate(), trailer_number(order.number))
     catalogue = load_range()
     answers = answers_of([order])[order.pk]
     configuration = configuration_of(answers, catalogue)

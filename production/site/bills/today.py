@@ -11,6 +11,7 @@ from bom.structure.expansion import Expansion
 from production.cutting.models import CutPlacement
 from production.orders.freezing import Book, load_book
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.site.bills.showing import ChangeRow, change_rows, totals_of, worth_of
 from production.site.costs.reckoning import asked_by, expanded
 from production.works.models import WorksOperation
@@ -42,7 +43,7 @@ def against_today(number: str) -> Today:
         Order.DoesNotExist: there is no such order.
     """
     order, asked = asked_by(number)
-    book = load_book(timezone.localdate())
+    book = load_book(timezone.localdate(), trailer_number(number))
     expansion = expanded(asked, book)
     states = dict(
         WorksOperation.objects.filter(works_order__order=order).values_list("process__code", "state")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from production.site.bills import views, whole_views
+from production.site.bills import release_views, views, whole_views
 
 app_name = "bills"
 
@@ -16,5 +16,7 @@ urlpatterns = [
     path("<str:code>/begin/", views.begin, name="begin"),
     path("<str:code>/draft/", views.draft, name="draft"),
     path("<str:code>/check/", views.check, name="check"),
-    path("<str:code>/release/", views.release, name="release"),
+    path("<str:code>/release/", release_views.release, name="release"),
+    path("<str:code>/release/cost/", release_views.release_cost, name="release_cost"),
+    path("<str:code>/release/models/", release_views.release_models, name="release_models"),
 ]

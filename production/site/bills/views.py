@@ -1,13 +1,11 @@
-"""Bills: looking at them, writing a draft, releasing it, where an item is used, what differs."""
+"""Bills: looking at them, writing a draft, where an item is used, what differs."""
 
-from datetime import date
 from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from bom.catalogue.configuring import known_names
@@ -17,10 +15,10 @@ from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.pages import needs, new_key, page
 from bom.kernel.tables import table_page
 from bom.structure.differing import line_changes
-from bom.structure.editing import begin_revision, check_lines, release_revision, save_lines
-from bom.structure.loading import load
+from bom.structure.editing import begin_revision, check_lines, save_lines
 from bom.structure.models import BillLine, Revision
 from bom.structure.where_used import totals_above, usages_of, where_used
+from production.orders.freezing import load_bills
 from production.orders.models import Order
 from production.site.bills.lines import Typed, drafts_of, typed_in, typed_of
 from production.site.bills.showing import (
@@ -32,9 +30,9 @@ from production.site.bills.showing import (
     use_rows,
     worth_of,
 )
+from production.site.bills.standing import draft_of, draft_or_404, in_force_of
 from production.site.bills.tables import BillFilter, BillTable, made_items
 from production.site.bills.today import against_today
-from production.site.bills.touching import touched_by
 from production.works.person import person
 
 
@@ -61,7 +59,7 @@ def bill(request: HttpRequest, code: str) -> HttpResponse:
 def uses(request: HttpRequest, code: str) -> HttpResponse:
     """Where an item is used, through every level, and which open orders hold it."""
     item = get_object_or_404(Item, code=code)
-    loaded = load(timezone.localdate())
+    loaded = load_bills(timezone.localdate())
     usages = usages_of(loaded.catalogue)
     models = dict(TrailerModel.objects.values_list("item__code", "code"))
     totals = totals_above(usages, code)
@@ -127,10 +125,13 @@ def today(request: HttpRequest, number: str) -> HttpResponse:
 def begin(request: HttpRequest, code: str) -> HttpResponse:
     """Open a draft as a copy of the revision in force. Where there is a draft already, it is shown."""
     item = get_object_or_404(Item, code=code)
-    if not _draft_of(item):
+    if not draft_of(item):
         try:
             begin_revision(
-                item=item, effective_from=timezone.localdate(), by=person(request), copy_from=_in_force(item)
+                item=item,
+                effective_from=timezone.localdate(),
+                by=person(request),
+                copy_from=in_force_of(item.revisions.all()),
             )
         except ProblemError as refusal:
             return _bill_page(request, item, refusal)
@@ -142,7 +143,7 @@ def begin(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def draft(request: HttpRequest, code: str) -> HttpResponse:
     """Write the lines of a draft. What is refused stays in the form."""
-    revision = _draft_or_404(code)
+    revision = draft_or_404(code)
     if request.method == "GET":
         return _draft_page(request, revision, typed_of(revision))
     rows = typed_in(request.POST)
@@ -158,7 +159,7 @@ def draft(request: HttpRequest, code: str) -> HttpResponse:
 @require_POST
 def check(request: HttpRequest, code: str) -> HttpResponse:
     """What would be refused if the form were saved as it stands. Nothing is written."""
-    revision = _draft_or_404(code)
+    revision = draft_or_404(code)
     problems: tuple[Problem, ...] = ()
     lines = []
     try:
@@ -170,56 +171,9 @@ def check(request: HttpRequest, code: str) -> HttpResponse:
     return page(request, "bills/_check.html", context)
 
 
-@needs("bom.release_revision")
-@require_POST
-def release(request: HttpRequest, code: str) -> HttpResponse:
-    """Release the draft from a day on; a second click finds it released and only shows it."""
-    item = get_object_or_404(Item, code=code)
-    revision = _draft_of(item)
-    if revision is None:
-        messages.info(request, f"{code} has no draft; nothing was changed.")
-        return redirect("bills:bill", code)
-    try:
-        release_revision(
-            revision=revision, names=known_names(), by=person(request), effective_from=_day(request)
-        )
-    except ProblemError as refusal:
-        return _draft_page(request, revision, typed_of(revision), refusal)
-    messages.success(request, f"Revision {revision.letter} of {code} is released.")
-    return redirect("bills:bill", code)
-
-
-def _day(request: HttpRequest) -> date:
-    try:
-        day = parse_date(request.POST.get("effective_from", ""))
-    except ValueError:
-        day = None
-    if day is None:
-        raise ProblemError(Problem("That is not a day", "in force from", "Write it as 2026-05-28."))
-    return day
-
-
-def _draft_of(item: Item) -> Revision | None:
-    return item.revisions.filter(state=Revision.State.DRAFT).first()
-
-
-def _draft_or_404(code: str) -> Revision:
-    revision = (
-        Revision.objects.filter(item__code=code, state=Revision.State.DRAFT).select_related("item").first()
-    )
-    if revision is None:
-        raise Http404(f"{code} has no draft. Open one from its bill.")
-    return revision
-
-
-def _in_force(item: Item) -> Revision | None:
-    released = item.revisions.filter(state=Revision.State.RELEASED, effective_from__lte=timezone.localdate())
-    return max(released, key=lambda one: (one.effective_from, len(one.letter), one.letter), default=None)
-
-
 def _bill_page(request: HttpRequest, item: Item, refusal: ProblemError | None = None) -> HttpResponse:
     revisions = list(item.revisions.order_by("-effective_from", "-pk"))
-    in_force = _in_force(item)
+    in_force = in_force_of(revisions)
     asked = next((one for one in revisions if one.letter == request.GET.get("revision")), None)
     shown = asked or in_force or next(iter(revisions), None)
     context = {
@@ -246,8 +200,6 @@ def _draft_page(
         "bases": BillLine.CentreBasis.choices,
         "key": new_key("bill"),
         "problems": refusal.problems if refusal else (),
-        "today": timezone.localdate(),
         "count": sum(1 for row in rows if row.part),
-        "touched": touched_by(revision),
     }
     return page(request, "bills/draft.html", context, status=409 if refusal else 200)

@@ -20,7 +20,9 @@ from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.workbooks import Row, is_csv, read_rows
 from bom.people.models import User
 from bom.structure.editing import LineDraft, begin_revision, draft_of_row, save_lines
+from bom.structure.loading import revisions_on
 from bom.structure.models import BillLine, Revision
+from production.orders.numbers import next_number
 from production.site.bills.lines import FIELDS, Typed, draft_of
 
 PARENTS, LEVELS = "parents", "levels"
@@ -192,12 +194,12 @@ def _typed(row: Row) -> Typed:
 
 
 def _standing(items: Mapping[str, Item]) -> dict[str, Revision]:
-    """By code the draft, else the revision in force, else the latest released. One query."""
-    today = timezone.localdate()
-    found: dict[str, tuple[tuple[bool, bool, object, int, str], Revision]] = {}
+    """By code the draft, else the revision in force, else the latest released. At most three queries."""
+    today, trailer = timezone.localdate(), next_number()
+    found: dict[str, tuple[tuple[bool, bool, object], Revision]] = {}
     for one in Revision.objects.filter(item__in=items.values()).select_related("item"):
         is_draft = one.state == Revision.State.DRAFT
-        rank = (is_draft, one.effective_from <= today, one.effective_from, len(one.letter), one.letter)
+        rank = (is_draft, one.start.holds(today, trailer), one.issue.place)
         if one.item.code not in found or rank > found[one.item.code][0]:
             found[one.item.code] = (rank, one)
     return {code: one for code, (_, one) in found.items()}
@@ -223,14 +225,10 @@ def _change(item: Item, standing: Revision | None, lines: Sequence[LineDraft]) -
 
 
 def _in_force_lines() -> dict[str, list[BillLine]]:
-    """The lines of each bill in force today. Two queries."""
-    today = timezone.localdate()
-    in_force: dict[int, Revision] = {}
-    released = Revision.objects.filter(state=Revision.State.RELEASED, effective_from__lte=today)
-    for one in sorted(released, key=lambda one: (one.effective_from, len(one.letter), one.letter)):
-        in_force[one.item_id] = one
+    """The lines of each bill in force for the next trailer to be ordered. At most four queries."""
+    in_force = revisions_on(timezone.localdate(), next_number())
     found: dict[str, list[BillLine]] = defaultdict(list)
-    rows = BillLine.objects.filter(revision__in=in_force.values()).select_related(
+    rows = BillLine.objects.filter(revision__in=[pk for pk, _ in in_force.values()]).select_related(
         "revision__item", "component", "family"
     )
     for row in rows.order_by("revision__item__code", "position"):

@@ -104,9 +104,10 @@ class Asked:
     price: Decimal
 
 
-def reckon_asked(asked: Sequence[Asked], day: date) -> list[Reckoned | None]:
-    """Expanded with the bills of the day; None where it cannot be built. Eleven queries however many."""
-    book = load_book(day)
+def reckon_asked(asked: Sequence[Asked], day: date, trailer: int | None = None) -> list[Reckoned | None]:
+    """Expanded with the bills of the day, for one trailer or else the next to be ordered; None where it cannot be
+    built. Eleven queries however many."""
+    book = load_book(day, trailer)
     expansions = [expanded(one, book) for one in asked]
     bills = roll_expansions([one for one in expansions if one], book)
     prices = prices_on(day, _items_of(bills))

@@ -14,6 +14,7 @@ from bom.kernel.pages import needs, new_key, page
 from bom.kernel.tables import table_page
 from production.orders.cost_models import CostSnapshot
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.shop.models import CostAllowance, WorkCentreRate
 from production.shop.rates import rates_on, set_allowances, set_rate
 from production.site.costs.asking import how_kept
@@ -62,7 +63,9 @@ def order(request: HttpRequest, number: str) -> HttpResponse:
         found, asked = asked_by(number)
     except Order.DoesNotExist as error:
         raise Http404(f"There is no order {number}.") from error
-    reckoned = reckon_orders([found], day).get(found.pk) or reckon_asked([asked], day)[0]
+    reckoned = (
+        reckon_orders([found], day).get(found.pk) or (reckon_asked([asked], day, trailer_number(number))[0])
+    )
     context = {"order": found, "is_draft": found.bill_id is None, **_shown(reckoned)}
     return page(request, "costs/order.html", context)
 

@@ -18,9 +18,10 @@ from bom.catalogue.models import Variant
 from bom.kernel.entries import Done, Sent, sent_now, take_once
 from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.pages import needs, new_key, page
-from bom.structure.loading import load
 from production.orders.drafting import change_draft, create_draft
+from production.orders.freezing import load_bills
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.site.orders.difference import Difference, difference_of
 from production.site.orders.forms import DraftForm, field_of, fitted, initial_of, standard_of, with_variant
 from production.site.orders.variant_views import keep_context
@@ -121,7 +122,10 @@ def _difference(order: Order, form: DraftForm, catalogue: Range) -> Difference |
         catalogue=catalogue, variants=form.variants.values(), initial=initial_of(order)
     ).asked()
     after = form.asked()
-    return None if before == after else difference_of(before, after, catalogue, load(timezone.localdate()))
+    if before == after:
+        return None
+    bills = load_bills(timezone.localdate(), trailer_number(order.number))
+    return difference_of(before, after, catalogue, bills)
 
 
 def _draft_page(

@@ -29,18 +29,20 @@ class Live:
     problems: tuple[Problem, ...] = ()
 
 
-def rated_as_typed(typed: Typed, day: date, vehicle: Vehicle | None = None) -> Live:
-    """Rate and set up what the form asks for. Nine queries."""
+def rated_as_typed(
+    typed: Typed, day: date, vehicle: Vehicle | None = None, trailer: int | None = None
+) -> Live:
+    """Rate and set up what the form asks for; `trailer` is the order's number where it has one. Nine queries."""
     asked, hull = asked_in(typed), hull_in(typed)
     model = TrailerModel.objects.select_related("item").filter(code=asked.model).first()
     if model is None or hull is None:
         return Live()
-    desk = load_desk(day, catalogue=only_models({model.code: model}))
+    desk = load_desk(day, catalogue=only_models({model.code: model}), trailer=trailer)
     try:
-        trailer = trailer_of(model, expansion_of(asked, desk), desk)
+        found = trailer_of(model, expansion_of(asked, desk), desk)
     except ProblemError as error:
         return Live(problems=_missing_colours(asked.colours) or error.problems)
-    rated = rate(trailer, hull, desk.ratings, market=typed.get("market", ""), vehicle=vehicle)
+    rated = rate(found, hull, desk.ratings, market=typed.get("market", ""), vehicle=vehicle)
     return Live(shown_now(rated, model.length_mm))
 
 

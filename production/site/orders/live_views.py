@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET
 
 from bom.kernel.pages import needs, page
 from production.orders.models import Order
+from production.orders.numbers import trailer_number
 from production.orders.rating import vehicle_of
 from production.site.costs.showing import kind_rows
 from production.site.orders.live import rated_as_typed, reckoned_as_typed
@@ -17,7 +18,7 @@ def live(request: HttpRequest, number: str = "") -> HttpResponse:
     order = Order.objects.filter(number=number).select_related("vehicle").first() if number else None
     towed_by = getattr(order, "vehicle", None)
     vehicle = vehicle_of(towed_by) if towed_by else None
-    found = rated_as_typed(request.GET.dict(), timezone.localdate(), vehicle)
+    found = rated_as_typed(request.GET.dict(), timezone.localdate(), vehicle, trailer_number(number))
     return page(request, "orders/live.html", {"live": found, "order": order}, part="orders/_live.html")
 
 

@@ -156,7 +156,7 @@ def test_the_draft_says_which_orders_its_release_touches(shop, manager):
     assert touched.begun == (begun.number,)
     assert touched.made == (done.number,)
     assert touched.on_hand == 2
-    text = manager.get(reverse("bills:draft", args=["CH"])).content.decode()
+    text = manager.get(reverse("bills:release", args=["CH"])).content.decode()
     assert "3 open orders hold an earlier bill of CH" in text
     assert reverse("bills:today", args=[waiting.number]) in text
 
