@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("bom", "0001_squashed_0011_sawn_ends"),
+        ("bom", "0001_first"),
     ]
 
     operations = [
