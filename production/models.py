@@ -102,6 +102,7 @@ from production.shop.models import (
 )
 from production.works.card_models import CardLine, CardPaper, JobCard, WorkProblem, WorkTime
 from production.works.models import Swap, WorksOperation, WorksOrder
+from production.works.replacement_models import Replacement
 from production.works.time_models import TimeCorrection
 from production.works.weld_models import JigNote, JigSheet, WeldInspection
 
@@ -209,6 +210,7 @@ __all__ = [
     "RatingResult",
     "Recall",
     "RecallTrailer",
+    "Replacement",
     "SawBar",
     "SawCut",
     "SawRules",

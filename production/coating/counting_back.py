@@ -18,8 +18,8 @@ from production.coating import away
 from production.coating.load_rules import NOTHING, State, galvanising, lines_of, locked
 from production.coating.loads import weighed_oddly
 from production.coating.models import GalvanisingLoad, LoadLine
-from production.coating.outstanding import unfinished
-from production.works import tracking
+from production.coating.outstanding import lost_for_good, unfinished, wanted_again
+from production.works import replacing, tracking
 from production.works.models import WorksOperation
 
 Then = LoadLine.Then
@@ -90,7 +90,10 @@ def load_back(
 
 @transaction.atomic
 def missing_part_back(*, line: LoadLine, by: User, at: datetime | None = None) -> LoadLine:
-    """What was missing from a load has turned up: it returns to welded work and its order goes on."""
+    """What was missing from a load has turned up: it returns to welded work and its order goes on.
+
+    Where it was being made again and nothing else of the order is lost, that work is called off.
+    """
     load = locked(line.load_id)
     line = load.lines.select_related("order__purpose", "item", "load").get(pk=line.pk)
     late = line.missing
@@ -101,6 +104,8 @@ def missing_part_back(*, line: LoadLine, by: User, at: datetime | None = None) -
     line.came_back = line.quantity
     line.save(update_fields=["came_back"])
     _keep([line], {line.pk: late}, by)
+    if not lost_for_good(wanted_again([line.order_id])):
+        replacing.call_off(order=line.order, by=by)
     _finish_orders({line.order_id}, by)
     return line
 

@@ -13,8 +13,8 @@ from bom.kernel.pages import new_key, page
 from bom.kernel.tables import table_page
 from production.coating import load_queries as queries
 from production.coating import loads as verbs
+from production.coating import outstanding
 from production.coating.models import GalvanisingLoad
-from production.coating.outstanding import wanted_again
 from production.coating.tables import LoadFilter, LoadTable
 from production.orders.models import Order
 
@@ -35,7 +35,7 @@ def galvanising(request: HttpRequest) -> HttpResponse:
         "next": queries.filled(here[:1])[0] if here else None,
         "then": here[1:],
         "away": queries.load_views(queries.loads(Load.AWAY)),
-        "again": list(wanted_again().items()),
+        "again": outstanding.lacking(),
         "waiting": waiting[:WAITING_SHOWN],
         "waiting_count": waiting.count(),
         "key": new_key(KEY),
@@ -72,7 +72,7 @@ def _lorries_page(request: HttpRequest, problems: tuple[Problem, ...]) -> HttpRe
         "lost": sum((view.money_lost for view in views), queries.NOTHING),
         "below": [view for view in views if view.below_minimum_kg],
         "savings": queries.savings(views)[:3],
-        "again": list(wanted_again().items()),
+        "again": outstanding.lacking(),
         "waiting": waiting[:WAITING_SHOWN],
         "waiting_count": waiting.count(),
         "problems": problems,

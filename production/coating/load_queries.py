@@ -187,7 +187,10 @@ def line_views(rows: Iterable[GalvanisingLoad]) -> defaultdict[int, list[LineVie
     for line in lines:
         phrase, ends = welds.get(line.order_id, ("welded", None))
         leaves = by_id[line.load_id].leaves_at
-        if line.order_id not in welds or line.repeats_id:
+        stays = (
+            line.repeats is not None and line.repeats.then == LoadLine.Then.AGAIN and not line.repeats.missing
+        )
+        if line.order_id not in welds or stays:
             readiness, phrase = Readiness.READY, "welded"
         else:
             readiness = Readiness.IN_TIME if ends and ends <= leaves else Readiness.LATE

@@ -42,6 +42,14 @@ def draft_line(load: GalvanisingLoad, order_id: int, item: Item, quantity: Decim
     )
 
 
+def draft_again(load: GalvanisingLoad, line: LoadLine, quantity: Decimal) -> LoadLine:
+    """A line that is not saved yet and makes good what another one lacks, with that one's mass and length."""
+    draft = draft_line(load, line.order_id, line.item, quantity)
+    draft.mass_kg = (line.mass_kg * quantity / line.quantity).quantize(CENT)
+    draft.length_mm, draft.repeats = line.length_mm, line
+    return draft
+
+
 def refuse_unless_released(load: GalvanisingLoad, verb: str) -> None:
     """Raises ProblemError unless the load is on the floor and has not left."""
     if load.state == State.RELEASED:

@@ -15,8 +15,9 @@ from bom.kernel.attachments import give_out, read_upload
 from bom.kernel.entries import Done, Sent, entry_page, form_key, kept_offline
 from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.pages import needs, new_key, page
+from bom.kernel.quantities import format_quantity
 from inventory.buying.outside import line_of
-from production.coating import counting_back, filing, load_forms
+from production.coating import counting_back, filing, load_forms, made_good, outstanding
 from production.coating import load_queries as queries
 from production.coating import loads as verbs
 from production.coating.galvanising_views import COAT, KEY, Load
@@ -57,6 +58,7 @@ def _load_page(request: HttpRequest, problems: tuple[Problem, ...], number: str)
         "claims": claims_of(ordered),
         "papers": found.papers.defer("pdf").order_by("-pk")[:4],
         "certificates": found.certificates.select_related("by", "withdrawn_by"),
+        "again": outstanding.lacking([line.order_id for line in lines]) if found.state == Load.BACK else [],
         "then": LoadLine.Then.choices,
         "problems": problems,
         "key": new_key(KEY),
@@ -104,6 +106,17 @@ def _take_late(sent: Sent, line_id: int) -> Done:
     return Done(f"{line.item.code} of order {line.order.number} is back.", _address(line.load))
 
 
+def _take_make_good(sent: Sent, line_id: int) -> Done:
+    """Have made again what this line's order lost at the galvaniser."""
+    line = _line(line_id)
+    made = made_good.make_good(order=line.order, by=sent.by)
+    said = ", ".join(f"{format_quantity(one.pieces)} × {one.item.code}" for one in made)
+    return Done(
+        f"{said} of order {line.order.number} is made again; its cards are at the stations.",
+        _address(line.load),
+    )
+
+
 def _take_move(sent: Sent, number: str) -> Done:
     """Put an order's lines on another lorry."""
     order = get_object_or_404(Order, number=sent.fields.get("order", ""))
@@ -124,6 +137,7 @@ def _take_weight(sent: Sent, number: str) -> Done:
 _act = partial(entry_page, permission=COAT)
 sign = _act(show=_line_page, take=_take_sign)
 late_part = _act(show=_line_page, take=_take_late)
+make_good = entry_page(permission="production.replace_part", show=_line_page, take=_take_make_good)
 send = _act(show=_load_page, take=_take_send)
 back = _act(show=_load_page, take=_take_back)
 move = _act(show=_load_page, take=_take_move)

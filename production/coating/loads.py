@@ -23,8 +23,8 @@ from inventory.stock import reserving
 from inventory.stock.models import Purpose
 from production.coating import away
 from production.coating.load_rules import (
-    CENT,
     State,
+    draft_again,
     draft_line,
     galvanising,
     lines_of,
@@ -201,13 +201,7 @@ def _lines_for(order: Order, load: GalvanisingLoad) -> list[LoadLine]:
         (line, quantity) for line, quantity in wanted_again([order.pk]).items() if line.order_id == order.pk
     ]
     if again:
-        drafts = []
-        for line, quantity in again:
-            draft = draft_line(load, order.pk, line.item, quantity)
-            draft.mass_kg = (line.mass_kg * quantity / line.quantity).quantize(CENT)
-            draft.length_mm, draft.repeats = line.length_mm, line
-            drafts.append(draft)
-        return drafts
+        return [draft_again(load, line, quantity) for line, quantity in again]
     if not galvanising([order.pk], WorksOperation.State.WAITING):
         return []
     made = made_items([order.bill_id or 0]).get(order.bill_id or 0, {})

@@ -26,6 +26,7 @@ urlpatterns = [
     ),
     path("galvanising/lines/<int:line_id>/sign/", load_views.sign, name="sign"),
     path("galvanising/lines/<int:line_id>/late/", load_views.late_part, name="late_part"),
+    path("galvanising/lines/<int:line_id>/make-good/", load_views.make_good, name="make_good"),
     path("powder/", powder_views.powder, name="powder"),
     path("powder/rules/", powder_views.rules, name="rules"),
     path("powder/lines/<int:line_id>/read/", powder_views.read, name="read"),

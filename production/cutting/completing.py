@@ -14,21 +14,24 @@ from production.cutting.models import CutBatch, CutPlacement, CutSheet
 from production.orders.models import Order
 from production.works import tracking
 from production.works.first_process import made_items
+from production.works.made_again import open_pieces
 from production.works.models import WorksOperation
 
 # An order that no released plan holds is not worked on, even when its parts happen to be there.
 ON_THE_FLOOR = (Order.State.RELEASED, Order.State.BEGUN)
 
+NOTHING = Decimal(0)
 Wanted = dict[int, dict[int, Decimal]]
 
 
 def laser_parts(orders: Iterable[Order]) -> Wanted:
-    """By order, how many of each laser-cut item its trailer needs. Two queries."""
+    """By order, how many of each laser-cut item its trailer needs, or those of parts made again. Four queries."""
     orders = [order for order in orders if order.bill_id]
+    again = open_pieces(orders)
     bills = made_items(order.bill_id for order in orders if order.bill_id)
     return {
         order.pk: {
-            made.item_id: made.quantity
+            made.item_id: again[order.pk].get(made.item_id, NOTHING) if order.pk in again else made.quantity
             for made in bills.get(order.bill_id or 0, {}).values()
             if made.first == "laser"
         }

@@ -50,7 +50,7 @@ _STORES = {
     "bom.change_itemidentifier",
 }
 _LASER = {"production.cut_sheets", "bom.draw_part", *_FLOOR}
-_COATING = {"production.coat_parts", "inventory.claim_outside", *_FLOOR}
+_COATING = {"production.coat_parts", "production.replace_part", "inventory.claim_outside", *_FLOOR}
 _ASSEMBLY = {
     "inventory.issue_stock",
     "production.give_plate",

@@ -1,7 +1,7 @@
 from django.urls import path
 
 from production.works import card_views as views
-from production.works import problem_views, weld_views
+from production.works import problem_views, replacing_views, weld_views
 
 app_name = "cards"
 
@@ -20,6 +20,7 @@ urlpatterns = [
     path("cards/<slug:card>/send-back/", views.send_back, name="send_back"),
     path("cards/<slug:card>/problem/", problem_views.report, name="report"),
     path("orders/<slug:number>/", views.make_cards, name="make"),
+    path("orders/<slug:number>/made-again/", replacing_views.made_again, name="made_again"),
     path("scan/<slug:process>/", views.scan, name="scan"),
     path("problems/", problem_views.problem_list, name="problems"),
     path("problems/<int:trouble>/", problem_views.problem, name="problem"),

@@ -118,7 +118,7 @@ def _take_stop(sent: Sent, card: str) -> Done:
 
 def _take_finish(sent: Sent, card: str) -> Done:
     found = _found(card)
-    mend, spoilt = _pieces(sent, "mend"), _pieces(sent, "spoilt")
+    mend, spoilt = pieces_of(sent, "mend"), pieces_of(sent, "spoilt")
     none = Decimal(0)
     counts = {pk: cards.Count(mend.get(pk, none), spoilt.get(pk, none)) for pk in {*mend, *spoilt}}
     followers = cards.finish(
@@ -133,7 +133,7 @@ def _purpose(card: JobCard) -> str:
 
 
 def _take_split(sent: Sent, card: str) -> Done:
-    fresh = card_making.split_card(card=_found(card), take=_pieces(sent, "take"), by=sent.by)
+    fresh = card_making.split_card(card=_found(card), take=pieces_of(sent, "take"), by=sent.by)
     return Done(f"{fresh.number} holds what goes ahead: print it and put it on the parts.", _address(fresh))
 
 
@@ -152,7 +152,7 @@ def _take_send_back(sent: Sent, card: str) -> Done:
     back = cards.send_back(
         card=_found(card),
         process=sent.fields.get("process", ""),
-        take=_pieces(sent, "back"),
+        take=pieces_of(sent, "back"),
         reason=sent.fields.get("reason", ""),
         by=sent.by,
     )
@@ -260,7 +260,7 @@ def _earlier(way: tuple[WorksOperation, ...], card: JobCard) -> list[Any]:
     return list(found.values())
 
 
-def _pieces(sent: Sent, word: str) -> dict[int, Decimal]:
+def pieces_of(sent: Sent, word: str) -> dict[int, Decimal]:
     """The counts of a form by line: fields `word-<line>`, empty ones left out.
 
     Raises:

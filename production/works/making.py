@@ -22,10 +22,12 @@ from inventory.stock.queries import availability, open_receipts, place, stacks
 from inventory.stores.bins import FLOOR, bin_items
 from production.orders.models import FrozenLine, Order
 from production.works.first_process import Made, made_items
+from production.works.made_again import below_of, pieces_below, replaced_pieces
 from production.works.models import Swap
 
 NOTHING = Decimal(0)
 KIT = "KIT"
+_NO_ITEM = 0
 
 
 @dataclass(frozen=True)
@@ -65,12 +67,17 @@ class Change:
 
 
 def change_of(order: Order, process: str) -> Change:
-    """What finishing `process` on this order will make and use up, substitutes taken. Five queries."""
+    """What finishing `process` on this order will make and use up, substitutes taken. Six queries.
+
+    Where parts of it are made again, only those and what they are made of.
+    """
     made = made_items([order.bill_id or 0]).get(order.bill_id or 0, {})
     edges = list(
         FrozenLine.objects.filter(bill_id=order.bill_id).values_list("parent_id", "item_id", "quantity_per")
     )
     kept = dict(Reservation.objects.filter(purpose=_purpose(order)).values_list("item_id", "quantity"))
+    if again := replaced_pieces([order]).get(order.pk):
+        return work_out_again(made, edges, kept, again, process)
     change = work_out(made, edges, kept, order.model.item_id, process)
     # Only kits hold substitutes, and kits are used up in assembly.
     return swapped(change, _swaps(order)) if process == "assemble" else change
@@ -120,6 +127,23 @@ def work_out(
         made={item: quantity for item, quantity in rounded.items() if quantity > 0},
         used={item: -quantity for item, quantity in rounded.items() if quantity < 0},
     )
+
+
+def work_out_again(
+    made: Mapping[int, Made],
+    edges: Sequence[tuple[int, int, Decimal]],
+    kept: Mapping[int, Decimal],
+    again: Mapping[int, Decimal],
+    process: str,
+) -> Change:
+    """The same for parts that are made again: what is kept of these themselves is other pieces than the lost ones."""
+    pieces = pieces_below(again, below_of(edges))
+    parts = {item: Made(item, count, made[item].processes) for item, count in pieces.items() if item in made}
+    # They stand under a trailer of their own, so that only they are asked for.
+    own = {**parts, _NO_ITEM: Made(_NO_ITEM, Decimal(1), ("",))}
+    tops = [(_NO_ITEM, item, count) for item, count in again.items()]
+    others = {item: count for item, count in kept.items() if item not in again}
+    return work_out(own, [*edges, *tops], others, _NO_ITEM, process)
 
 
 def make(*, order: Order, process: str, key: str, by: User | None) -> Posting | None:

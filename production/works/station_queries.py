@@ -1,7 +1,7 @@
 """What a station's screen shows: its queue in the order of the plan, and the papers of one job."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -13,7 +13,8 @@ from bom.items.models import Item
 from bom.kernel.quantities import format_quantity
 from inventory.stock.models import Balance, Location
 from production.orders.models import FrozenLine, Order
-from production.works.first_process import made_items
+from production.works.first_process import Made, made_items
+from production.works.made_again import open_pieces
 from production.works.models import WorksOperation
 
 State = WorksOperation.State
@@ -148,7 +149,8 @@ def days_ahead(process: str, days: int) -> list[DayAhead]:
 def cut_lists(order: Order) -> list[CutList]:
     """What to saw for an order, by section. Lengths come from the metres the bill gives one piece."""
     made = made_items([order.bill_id or 0]).get(order.bill_id or 0, {})
-    sawn = {one.item_id: one.quantity for one in made.values() if one.first == "saw"}
+    again = open_pieces([order]).get(order.pk)
+    sawn = {one.item_id: one.quantity for one in _asked(made, again) if one.first == "saw"}
     edges = (
         FrozenLine.objects.filter(bill_id=order.bill_id, parent_id__in=sawn, item__kind="section")
         .select_related("parent", "item")
@@ -176,7 +178,8 @@ def cut_lists(order: Order) -> list[CutList]:
 def weld_lists(order: Order) -> list[WeldList]:
     """What to weld for an order: every welded assembly with its parts, the chassis last."""
     made = made_items([order.bill_id or 0]).get(order.bill_id or 0, {})
-    welded = {one.item_id: one.quantity for one in made.values() if one.first == "weld"}
+    again = open_pieces([order]).get(order.pk)
+    welded = {one.item_id: one.quantity for one in _asked(made, again) if one.first == "weld"}
     edges = (
         FrozenLine.objects.filter(bill_id=order.bill_id, parent_id__in=welded)
         .select_related("parent", "item")
@@ -208,6 +211,13 @@ def weld_lists(order: Order) -> list[WeldList]:
             inside, key=lambda one: (depth[one], items[one].family_id or 0, items[one].code)
         )
     ]
+
+
+def _asked(made: Mapping[int, Made], again: Mapping[int, Decimal] | None) -> list[Made]:
+    """What the bill makes; where parts are made again, only those and what is in them."""
+    if again is None:
+        return list(made.values())
+    return [Made(pk, count, made[pk].processes) for pk, count in again.items() if pk in made]
 
 
 def _hand(item: Item) -> str:

@@ -14,6 +14,7 @@ from production.orders.models import Order
 from production.works.card_closing import close_cards, reopen_cards, rework_problems
 from production.works.making import MAKERS, make, unmake
 from production.works.models import WorksOperation, WorksOrder
+from production.works.replacement_models import Replacement
 from production.works.weld_holding import held_by_weld
 
 State = WorksOperation.State
@@ -63,6 +64,9 @@ def finish_operation(*, operation: WorksOperation, by: User | None) -> WorksOper
         operation.posting = make(
             order=_order(operation), process=operation.process.code, key=_key(operation), by=by
         )
+    if operation.process.code == "weld":
+        still = Replacement.objects.filter(works_order=operation.works_order, made_at__isnull=True)
+        still.filter(called_off_at__isnull=True).update(made_at=now, posting=operation.posting)
     operation.state, operation.finished_at, operation.by = State.DONE, now, by
     operation.began_at = operation.began_at or now
     operation.problem = ""
@@ -89,6 +93,7 @@ def undo_finish(*, operation: WorksOperation, by: User | None) -> WorksOperation
         return operation
     _refuse_when_built_upon(operation)
     if operation.posting is not None:
+        Replacement.objects.filter(posting=operation.posting).update(made_at=None, posting=None)
         unmake(order=_order(operation), posting=operation.posting, by=by)
     reopen_cards(operation)
     operation.posting, operation.state, operation.finished_at = None, State.BEGUN, None

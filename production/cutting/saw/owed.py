@@ -16,8 +16,10 @@ from production.cutting.saw.models import BarBatch, SawBar, SawCut
 from production.orders.models import FrozenLine, Order
 from production.works import station_queries
 from production.works.first_process import made_items
+from production.works.made_again import open_pieces
 
 TENTH = Decimal("0.1")
+NOTHING = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -68,8 +70,9 @@ def _turn(one: OwedPiece) -> tuple[bool, float, date, int, int]:
 
 
 def sawn_parts(orders: Iterable[Order]) -> dict[int, list[tuple[Sawn, Decimal]]]:
-    """By order its sawn parts and how many its trailer needs. Four queries."""
+    """By order its sawn parts and how many its trailer needs, or where parts are made again, those. Six queries."""
     orders = list(orders)
+    again = open_pieces(orders)
     bills = made_items(order.bill_id for order in orders if order.bill_id)
     sawn = {
         bill_id: {one.item_id: one.quantity for one in made.values() if one.first == "saw"}
@@ -91,7 +94,9 @@ def sawn_parts(orders: Iterable[Order]) -> dict[int, list[tuple[Sawn, Decimal]]]
         order.pk: [
             (
                 Sawn(parent, section, (metres * 1000).quantize(TENTH), ends.get(parent, square)),
-                sawn[order.bill_id or 0][parent],
+                again[order.pk].get(parent, NOTHING)
+                if order.pk in again
+                else sawn[order.bill_id or 0][parent],
             )
             for parent, section, metres in lines.get(order.bill_id or 0, [])
             if parent in sawn[order.bill_id or 0]

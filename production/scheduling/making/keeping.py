@@ -1,12 +1,14 @@
 """A schedule as rows of a plan: batches with their sheets, loads, powder batches, operations, forecasts, causes."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
 from bom.items.models import Item
-from production.coating.load_rules import draft_line
+from production.coating.load_rules import draft_again, draft_line
 from production.coating.models import GalvanisingLoad, LoadLine, PowderBatch, PowderLine
+from production.coating.outstanding import wanted_again
 from production.cutting.batching import Batch
 from production.cutting.models import CutBatch
 from production.cutting.stopping import note_parts
@@ -73,15 +75,19 @@ def store_loads(
         )
         contents.append(load.order_ids)
     GalvanisingLoad.objects.bulk_create(loads, batch_size=ROWS_AT_ONCE)
-    LoadLine.objects.bulk_create(
-        [
-            draft_line(load, order_id, items[item_id], quantity)
-            for load, order_ids in zip(loads, contents, strict=True)
-            for order_id in order_ids
-            for item_id, quantity in sorted(jobs[order_id].chassis.items())
-        ],
-        batch_size=ROWS_AT_ONCE,
-    )
+    # An order that was with the galvaniser already sends only what did not come back good.
+    again: defaultdict[int, list[tuple[LoadLine, Decimal]]] = defaultdict(list)
+    for line, lacking in wanted_again([order_id for ids in contents for order_id in ids]).items():
+        again[line.order_id].append((line, lacking))
+    lines = []
+    for row, order_ids in zip(loads, contents, strict=True):
+        for order_id in order_ids:
+            if order_id in again:
+                lines += [draft_again(row, line, lacking) for line, lacking in again[order_id]]
+                continue
+            chassis = sorted(jobs[order_id].chassis.items())
+            lines += [draft_line(row, order_id, items[item_id], quantity) for item_id, quantity in chassis]
+    LoadLine.objects.bulk_create(lines, batch_size=ROWS_AT_ONCE)
 
 
 def store_coats(plan: Plan, table: Timetable, shop: Shop, frames: int) -> None:
