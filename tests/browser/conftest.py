@@ -2,6 +2,7 @@
 
 import os
 import re
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -90,4 +91,13 @@ def person(chrome: Browser, live_server, planned) -> Iterator[Person]:
     someone = Person(context.new_page(), live_server.url)
     yield someone
     context.close()
+    _let_the_server_finish()
     assert [error for error in someone.errors if not REPLACED.match(error)] == []
+
+
+def _let_the_server_finish() -> None:
+    """What a page asked for is answered before the tables are emptied under it."""
+    for thread in threading.enumerate():
+        if "process_request_thread" in thread.name:
+            thread.join(timeout=30)
+            assert not thread.is_alive(), "the server still works on a page that was closed"

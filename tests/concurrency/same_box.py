@@ -1,6 +1,6 @@
 """Scenes in which two people reach for the same box at the same moment, each on a thread and connection of his own.
 
-Run by tests on PostgreSQL directly, and on a file of SQLite as `python -m tests.concurrency.same_box SCENE`.
+Run by tests on PostgreSQL directly, and on a file of SQLite as `python -m tests.concurrency.same_box SCENE …`.
 """
 
 import json
@@ -9,6 +9,7 @@ import sys
 import threading
 from collections.abc import Callable
 from decimal import Decimal
+from pathlib import Path
 
 if __name__ == "__main__":
     os.environ["DJANGO_SETTINGS_MODULE"] = "production.config.settings"
@@ -16,6 +17,8 @@ if __name__ == "__main__":
 
     django.setup()
 
+from django.conf import settings
+from django.core.cache import cache
 from django.core.management import call_command
 from django.db import connections
 
@@ -337,6 +340,21 @@ def _room(quantity: int) -> StockRoom:
     return room
 
 
-if __name__ == "__main__":
+def _each_on_a_file_of_its_own(scenes: list[str]) -> dict[str, dict[str, object]]:
     call_command("migrate", verbosity=0)
-    sys.stdout.write(json.dumps(SCENES[sys.argv[1]]()))
+    connections.close_all()
+    file = Path(settings.DATABASES["default"]["NAME"])
+    empty = file.read_bytes()
+    found = {}
+    for scene in scenes:
+        for journal in file.parent.glob(f"{file.name}-*"):
+            journal.unlink()
+        file.write_bytes(empty)
+        found[scene] = SCENES[scene]()
+        connections.close_all()
+        cache.clear()
+    return found
+
+
+if __name__ == "__main__":
+    sys.stdout.write(json.dumps(_each_on_a_file_of_its_own(sys.argv[1:])))

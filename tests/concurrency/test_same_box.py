@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -37,41 +36,35 @@ OUTCOMES: dict[str, dict[str, object]] = {
 
 
 @pytest.fixture(scope="module")
-def empty_file(tmp_path_factory) -> Path:
-    """An SQLite file with every table and no rows, copied for each scene."""
-    data = tmp_path_factory.mktemp("empty")
-    _python(data, "-m", "django", "migrate", "--verbosity", "0")
-    return data / "workshop.sqlite3"
-
-
-def _python(data: Path, *words: str) -> str:
+def ends_on_sqlite(tmp_path_factory) -> dict[str, dict[str, object]]:
+    """What every scene came to, each on an SQLite file of its own, all in one process."""
     environment = {
         **os.environ,
-        "WORKSHOP_DATA": str(data),
+        "WORKSHOP_DATA": str(tmp_path_factory.mktemp("scenes")),
         "PYTHONPATH": str(ROOT),
         "DJANGO_SETTINGS_MODULE": "production.config.settings",
     }
     environment.pop("DATABASE_URL", None)
     done = subprocess.run(
-        [sys.executable, *words], env=environment, cwd=ROOT, capture_output=True, text=True, timeout=180
+        [sys.executable, "-m", "tests.concurrency.same_box", "control", *OUTCOMES],
+        env=environment,
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=300,
     )
     assert done.returncode == 0, done.stderr
-    return done.stdout
-
-
-def _on_sqlite(scene: str, empty_file: Path, data: Path) -> dict[str, object]:
-    shutil.copy(empty_file, data / empty_file.name)
-    found: dict[str, object] = json.loads(_python(data, "-m", "tests.concurrency.same_box", scene))
+    found: dict[str, dict[str, object]] = json.loads(done.stdout)
     return found
 
 
-def test_control_without_a_lock_both_take_the_last_box_on_sqlite(empty_file, tmp_path):
-    assert _on_sqlite("control", empty_file, tmp_path) == {"ends": ["taken", "taken"], "left": 0}
+def test_control_without_a_lock_both_take_the_last_box_on_sqlite(ends_on_sqlite):
+    assert ends_on_sqlite["control"] == {"ends": ["taken", "taken"], "left": 0}
 
 
 @pytest.mark.parametrize("scene", OUTCOMES)
-def test_one_of_them_gets_it_on_sqlite(scene, empty_file, tmp_path):
-    assert _on_sqlite(scene, empty_file, tmp_path) == OUTCOMES[scene]
+def test_one_of_them_gets_it_on_sqlite(scene, ends_on_sqlite):
+    assert ends_on_sqlite[scene] == OUTCOMES[scene]
 
 
 on_postgres = pytest.mark.skipif(
