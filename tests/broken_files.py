@@ -13,6 +13,7 @@ from itertools import islice
 from pathlib import Path
 
 from django.db import transaction
+from django.db.models import Model
 
 from bom.geometry.dxf.child import answer
 from bom.geometry.dxf.writing import dxf_text
@@ -21,6 +22,7 @@ from bom.geometry.shapes import FAMILIES
 from bom.geometry.strips import Line
 from bom.items.importing import COLUMNS, EXAMPLE, bring_in_items
 from bom.items.models import Item
+from bom.items.sheets import Desk, look_at_file
 from bom.kernel import exporting
 from bom.kernel.attachments import PAPERS, read_attachment
 from bom.kernel.errors import ProblemError
@@ -214,6 +216,43 @@ def try_bills(draw: random.Random, count: int) -> Tally:
     return _tally(Tally(), count, one)
 
 
+def try_tables(draw: random.Random, count: int, desk: Desk) -> Tally:
+    """Look at the tables of a desk (options and prices, suppliers' prices) as a workbook or as CSV, with odd cells,
+    rows and headings lost or doubled, bytes broken, with or without taking off what is missing. Nothing stays."""
+    whole = {
+        one.table.name: (one.table.headings, [list(row) for row in islice(one.rows_out(), 12)])
+        for one in desk.sheets()
+    }
+    models = [type(next(iter(one.standing().values()))) for one in desk.sheets()]
+    before = _rows_of(models)
+
+    def one(at: int) -> bool:
+        tables = {name: [list(head), *map(list, rows)] for name, (head, rows) in whole.items()}
+        for _ in range(draw.randint(0, 4)):
+            row = draw.choice(draw.choice(list(tables.values())))
+            row[draw.randrange(len(row))] = draw.choice([*ODD, 1e300, -1, 99999, "9" * 400, True, None])
+        name = draw.choice(list(tables))
+        if at % 2:
+            lines = [",".join("" if cell is None else f'"{cell}"' for cell in row) for row in tables[name]]
+            content, file = broken_text(draw, "\n".join(lines)).encode("utf-8", "replace"), "table.csv"
+        else:
+            sheets = [
+                (title, [str(cell or "").replace("\x00", "") for cell in rows[0]], rows[1:])
+                for title, rows in tables.items()
+            ]
+            content, file = exporting.workbook_of_sheets(sheets), "tables.xlsx"
+            how = draw.randrange(4)
+            content = broken_bytes(draw, content) if how == 0 else content
+            content = _broken_within(draw, content) if how == 1 else content
+        done = look_at_file(desk, content=content, file=file, removing=draw.random() < 0.3)
+        assert _rows_of(models) == before, "looking wrote something"
+        if done.problems:
+            _insist_on_places(ProblemError(*done.problems))
+        return not done.problems
+
+    return _tally(Tally(), count, one)
+
+
 def try_counts(draw: random.Random, count: int, codes: list[str]) -> Tally:
     """Pasted counts, as lines of code, quantity and lot, or as the commas of a CSV."""
 
@@ -280,6 +319,10 @@ def _tally(tally: Tally, count: int, one: Callable[[int], bool]) -> Tally:
         except Exception as error:  # a fault is what is looked for: every kind of it is counted
             tally.faults.append(f"input {at}: {type(error).__name__}: {str(error)[:300]}")
     return tally
+
+
+def _rows_of(models: list[type[Model]]) -> list[list[tuple[object, ...]]]:
+    return [list(model._default_manager.order_by("pk").values_list()) for model in models]
 
 
 def _items() -> list[tuple[object, ...]]:

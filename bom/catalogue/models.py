@@ -37,6 +37,7 @@ class TrailerModel(models.Model):
 
     class Meta:
         ordering = ["max_mass_kg", "code"]
+        permissions = [("import_range", "May bring options and prices in from a file")]
         constraints = [
             models.CheckConstraint(
                 condition=Q(hull_length_min_mm__lte=models.F("hull_length_max_mm")),

@@ -6,6 +6,7 @@ import re
 import zipfile
 from datetime import date, datetime, timedelta
 from decimal import Decimal, InvalidOperation
+from itertools import islice
 from typing import Any
 
 from django.core.files.base import ContentFile
@@ -49,11 +50,11 @@ def forget(digest: str) -> None:
     default_storage.delete(_name(digest))
 
 
-def oddities(content: bytes, file: str) -> list[Problem]:
-    """Formulas and merged cells of the first sheet: their values cannot be trusted. A file that is no workbook has
-    none; reading it says so."""
+def oddities(content: bytes, file: str, *, all_sheets: bool = False) -> list[Problem]:
+    """Formulas and merged cells of the first sheet, or of all: their values cannot be trusted. A file that is no
+    workbook has none; reading it says so."""
     try:
-        return [*_merged(content, file), *_formulas(content, file)]
+        return [*_merged(content, file, all_sheets), *_formulas(content, file, all_sheets)]
     except Exception:  # whatever a broken file throws, `read_rows` says it in words
         return []
 
@@ -85,6 +86,21 @@ def text(row: Row, column: str) -> str:
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     return str(value).strip()
+
+
+YES, NO = ("yes", "true", "1", "y", "x"), ("no", "false", "0", "n")
+
+
+def yes_no(row: Row, column: str, *, empty: bool = False) -> bool:
+    """Whether a cell says yes; `empty` is what an empty cell says."""
+    written = text(row, column).lower()
+    if not written:
+        return empty
+    if written not in YES and written not in NO:
+        raise ProblemError(
+            Problem(f"“{text(row, column)}” is neither yes nor no", row.where(column), "Write yes or no.")
+        )
+    return written in YES
 
 
 def day(row: Row, column: str) -> date | None:
@@ -121,26 +137,27 @@ def _forget_old() -> None:
             default_storage.delete(path)
 
 
-def _merged(content: bytes, file: str) -> list[Problem]:
+def _merged(content: bytes, file: str, all_sheets: bool) -> list[Problem]:
     with zipfile.ZipFile(io.BytesIO(content)) as package:
         sheets = sorted(name for name in package.namelist() if name.startswith("xl/worksheets/sheet"))
-        body = package.read(sheets[0]).decode("utf-8", "replace") if sheets else ""
+        wanted = sheets if all_sheets else sheets[:1]
+        body = "".join(package.read(name).decode("utf-8", "replace") for name in wanted)
     return [
         Problem(f"The cells {ref} are merged", file, "Take the merging apart and fill every cell.")
         for ref in re.findall(r'<mergeCell ref="([A-Z0-9:]+)"', body)[:MOST_SAID]
     ]
 
 
-def _formulas(content: bytes, file: str) -> list[Problem]:
-    sheet = load_workbook(io.BytesIO(content), read_only=True).worksheets[0]
-    found: list[Problem] = []
-    for cells in sheet.iter_rows():
-        for cell in cells:
-            if getattr(cell, "data_type", "") == "f":
-                found.append(_formula(cell, file))
-                if len(found) == MOST_SAID:
-                    return found
-    return found
+def _formulas(content: bytes, file: str, all_sheets: bool) -> list[Problem]:
+    sheets = load_workbook(io.BytesIO(content), read_only=True).worksheets
+    cells = (
+        (cell, f"{file}, sheet {sheet.title}" if all_sheets else file)
+        for sheet in (sheets if all_sheets else sheets[:1])
+        for row in sheet.iter_rows()
+        for cell in row
+        if getattr(cell, "data_type", "") == "f"
+    )
+    return [_formula(cell, place) for cell, place in islice(cells, MOST_SAID)]
 
 
 def _formula(cell: Any, file: str) -> Problem:

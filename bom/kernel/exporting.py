@@ -31,22 +31,29 @@ def cell_value(value: Any) -> Any:
     if hasattr(value, "isoformat"):
         return value
     text = str(value).translate(_FORBIDDEN)
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    # One that begins so behind apostrophes of its own gets one more, so that reading it back takes off just that.
+    return f"'{text}" if text.lstrip("'").startswith(_FORMULA_STARTS) else text
 
 
 def workbook(title: str, header: Sequence[str], rows: Iterable[Sequence[Any]]) -> bytes:
     """An xlsx file with one sheet: a bold header, frozen, and the rows."""
+    return workbook_of_sheets([(title, header, rows)])
+
+
+def workbook_of_sheets(sheets: Iterable[tuple[str, Sequence[str], Iterable[Sequence[Any]]]]) -> bytes:
+    """An xlsx file with a sheet for each title, header and rows."""
     book = Workbook(write_only=True)
-    sheet = book.create_sheet(title[:31].translate({ord(sign): " " for sign in "[]:*?/\\"}) or "Sheet")
-    sheet.freeze_panes = "A2"
-    cells = []
-    for text in header:
-        cell = WriteOnlyCell(sheet, value=text)
-        cell.font = Font(bold=True)
-        cells.append(cell)
-    sheet.append(cells)
-    for row in rows:
-        sheet.append([cell_value(value) for value in row])
+    for title, header, rows in sheets:
+        sheet = book.create_sheet(title[:31].translate({ord(sign): " " for sign in "[]:*?/\\"}) or "Sheet")
+        sheet.freeze_panes = "A2"
+        cells = []
+        for text in header:
+            cell = WriteOnlyCell(sheet, value=text)
+            cell.font = Font(bold=True)
+            cells.append(cell)
+        sheet.append(cells)
+        for row in rows:
+            sheet.append([cell_value(value) for value in row])
     buffer = io.BytesIO()
     book.save(buffer)
     return buffer.getvalue()
@@ -54,7 +61,14 @@ def workbook(title: str, header: Sequence[str], rows: Iterable[Sequence[Any]]) -
 
 def xlsx(name: str, header: Sequence[str], rows: Iterable[Sequence[Any]]) -> HttpResponse:
     """The workbook as a download called `name`-YYYY-MM-DD.xlsx."""
-    response = HttpResponse(workbook(name, header, rows), content_type=MIME)
+    return xlsx_of_sheets(name, [(name, header, rows)])
+
+
+def xlsx_of_sheets(
+    name: str, sheets: Iterable[tuple[str, Sequence[str], Iterable[Sequence[Any]]]]
+) -> HttpResponse:
+    """The workbook with all its sheets as a download called `name`-YYYY-MM-DD.xlsx."""
+    response = HttpResponse(workbook_of_sheets(sheets), content_type=MIME)
     response["Content-Disposition"] = f'attachment; filename="{name}-{timezone.localdate():%Y-%m-%d}.xlsx"'
     return response
 

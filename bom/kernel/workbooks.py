@@ -43,6 +43,68 @@ def read_rows(
     Raises:
         ProblemError: not a workbook, too large, headings missing, doubled or unknown.
     """
+    _refuse_large(content, file)
+    return _rows_of(_grid(content, file), file, columns, optional)
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table of a file: its name (a sheet's title), the headings it must have and those it may have."""
+
+    name: str
+    columns: tuple[str, ...]
+    optional: tuple[str, ...] = ()
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        return (*self.columns, *self.optional)
+
+
+def read_tables(content: bytes, *, file: str, tables: Sequence[Table]) -> dict[str, list[Row]]:
+    """The filled rows of every table in a file, by its name: each sheet of a workbook is one, a CSV is one.
+
+    A sheet is known by its title, a CSV (and the only sheet of a workbook) by its headings.
+
+    Raises:
+        ProblemError: as `read_rows`; a sheet or headings of none of these tables, or a table that stands twice.
+    """
+    _refuse_large(content, file)
+    names = {table.name: table for table in tables}
+    grids = [("", list(_grid(content, file)))] if is_csv(file) else _sheets(content, file)
+    found: dict[str, list[Row]] = {}
+    problems: list[Problem] = []
+    for title, grid in grids:
+        if not any(value not in (None, "") for row in grid for value in row):
+            continue
+        table = names.get(title.strip().lower()) or (
+            _by_headings(grid[0], tables) if len(grids) == 1 else None
+        )
+        place = f"{file}, sheet {title}" if title else file
+        if table is None or table.name in found:
+            what = "This table stands twice" if table else "This is none of the tables that are read here"
+            problems.append(Problem(what, place, f"Name the sheets: {', '.join(names)}."))
+            continue
+        try:
+            found[table.name] = _rows_of(iter(grid), place, table.columns, table.optional)
+        except ProblemError as refusal:
+            problems += refusal.problems
+    if not found and not problems:
+        problems.append(Problem("There is nothing in it", file, "Start from the file as it is today."))
+    if problems:
+        raise ProblemError(*problems)
+    return found
+
+
+def _by_headings(header: Sequence[Any], tables: Sequence[Table]) -> Table | None:
+    """The table that these headings fit best; none where not even one heading is known."""
+    given = {str(value).strip().lower() for value in header if value not in (None, "")}
+    fitting = [one for one in tables if set(one.columns) <= given <= set(one.headings)] or sorted(
+        tables, key=lambda one: -len(given & set(one.headings))
+    )
+    return fitting[0] if fitting and given & set(fitting[0].headings) else None
+
+
+def _refuse_large(content: bytes, file: str) -> None:
     if len(content) > MOST_BYTES:
         raise ProblemError(
             Problem(
@@ -51,7 +113,11 @@ def read_rows(
                 mend="Split it into several files.",
             )
         )
-    grid = _grid(content, file)
+
+
+def _rows_of(
+    grid: Iterator[tuple[Any, ...]], file: str, columns: Sequence[str], optional: Sequence[str]
+) -> list[Row]:
     try:
         header = next(grid)
     except StopIteration:
@@ -101,12 +167,19 @@ def _csv_grid(content: bytes, file: str) -> Iterator[tuple[Any, ...]]:
 def _grid(content: bytes, file: str) -> Iterator[tuple[Any, ...]]:
     if is_csv(file):
         return _csv_grid(content, file)
+    return iter(_sheets(content, file, most=1)[0][1])
+
+
+def _sheets(content: bytes, file: str, most: int | None = None) -> list[tuple[str, list[tuple[Any, ...]]]]:
+    """Title and rows of the sheets of a workbook, at most so many."""
     try:
         book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
-        # A wrong size stated in the file would cut rows off.
-        sheet.reset_dimensions()
-        return iter(list(sheet.iter_rows(values_only=True)))
+        found = []
+        for sheet in [book.worksheets[0], *book.worksheets[1:]][:most]:
+            # A wrong size stated in the file would cut rows off.
+            sheet.reset_dimensions()
+            found.append((str(sheet.title), list(sheet.iter_rows(values_only=True))))
+        return found
     except Exception as error:  # a broken or hostile file throws whatever its unpacking and parsing ran into
         raise ProblemError(
             Problem(
@@ -158,6 +231,6 @@ def _tidy(value: Any) -> Any:
     if isinstance(value, str):
         value = value.strip()
         # An exported text that began like a formula carries an apostrophe; bring the text back as it was.
-        if len(value) > 1 and value[0] == "'" and value[1] in "=+-@":
+        if value.startswith("'") and value.lstrip("'")[:1] in ("=", "+", "-", "@"):
             value = value[1:]
     return None if value == "" else value

@@ -1,6 +1,6 @@
 from django.urls import path, re_path
 
-from inventory.buying import level_views, outside_views, promise_views, supplier_views, views
+from inventory.buying import level_views, outside_views, price_views, promise_views, supplier_views, views
 
 app_name = "buying"
 
@@ -10,6 +10,8 @@ urlpatterns = [
     path("levels/", level_views.levels, name="levels"),
     path("chase/", promise_views.chase_list, name="chase_list"),
     path("suppliers/", supplier_views.suppliers, name="suppliers"),
+    path("prices/out/", price_views.out, name="prices_out"),
+    path("prices/bring-in/", price_views.bring_in, name="prices_in"),
     path("suppliers/<str:code>/", supplier_views.supplier, name="supplier"),
     path("suppliers/<str:code>/prices/add/", supplier_views.add_break, name="add_break"),
     path("suppliers/<str:code>/prices/<int:pk>/remove/", supplier_views.remove_break, name="remove_break"),

@@ -9,6 +9,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("bills/", include("production.site.bills.urls")),
     path("costs/", include("production.site.costs.urls")),
     path("items/", include("bom.items.urls")),
+    path("range/", include("bom.catalogue.urls")),
     path("ratings/", include("bom.ratings.urls")),
     path("items/", include("bom.geometry.urls")),
     path("parts/", include("production.planning.urls")),

@@ -89,6 +89,7 @@ _MANAGER = (
         "bom.change_revision",
         "bom.release_revision",
         "bom.change_rules",
+        "bom.import_range",
         "production.accept_rating",
         "production.solve_problem",
         "bom.set_geometry_rule",

@@ -4,7 +4,9 @@ import random
 
 import pytest
 
+from bom.catalogue.files import RANGE
 from bom.items.models import Item
+from inventory.buying.price_files import PRICES
 from tests import broken_files
 
 
@@ -42,6 +44,15 @@ def test_broken_expressions_end_in_words():
 @pytest.mark.django_db
 def test_broken_bills_end_in_words_and_leave_nothing_behind(workshop):
     tally = broken_files.try_bills(random.Random(5), 40)
+
+    assert tally.faults == []
+    assert tally.told > 15
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("desk", [RANGE, PRICES], ids=lambda desk: desk.name)
+def test_broken_tables_end_in_words_and_leave_nothing_behind(workshop, desk):
+    tally = broken_files.try_tables(random.Random(6), 40, desk)
 
     assert tally.faults == []
     assert tally.told > 15

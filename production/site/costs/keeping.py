@@ -10,13 +10,13 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Aggregate, Count, F, FloatField, Max, QuerySet, Sum, Value
+from django.db.models import Aggregate, Count, F, FloatField, Max, Q, QuerySet, Sum, Value
 from django.db.models.functions import Cast
 from django.utils import timezone
 
-from bom.catalogue.models import TrailerModel
+from bom.catalogue.models import ModelFinish, ModelOption, TrailerModel
 from bom.items.models import Item
-from bom.structure.models import BillLine
+from bom.structure.models import BillLine, Revision
 from inventory.buying.models import SupplierItem
 from inventory.stock.costs import Basis
 from inventory.stock.valuing import unit_cost
@@ -32,7 +32,8 @@ ORDERS_AT_ONCE = 200
 
 
 def mark(day: date) -> str:
-    """Changes when a price, rate, allowance, lorry, yield, bill or standard cost does, and with the day. One query.
+    """Changes when a price, rate, allowance, lorry, yield, bill, offer or standard cost does, and with the day. One
+    query.
 
     It is made of counts and sums, so two changes that undo each other in the sum pass unseen until tomorrow.
     """
@@ -45,6 +46,10 @@ def mark(day: date) -> str:
         (LoadLine, Count("pk"), Sum("mass_kg")),
         (CutSheet, Count("pk"), Sum("used_length_mm")),
         (BillLine, Count("pk"), Max("revision_id")),
+        (Revision, Count("pk", filter=Q(state=Revision.State.RELEASED)), Sum("from_number")),
+        (TrailerModel, Count("pk"), Sum("base_price")),
+        (ModelOption, Count("pk", filter=Q(is_default=True)), Sum("price")),
+        (ModelFinish, Count("pk"), Sum("price")),
     ]
     queries = [_marks_of(at, model, first, second) for at, (model, first, second) in enumerate(asked)]
     found = sorted(queries[0].union(*queries[1:], all=True))
