@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from pathlib import Path
 
 os.environ.setdefault("WORKSHOP_DATA", tempfile.mkdtemp(prefix="workshop-test-"))
 
@@ -15,3 +16,9 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":  # noqa: F405
+    # A file, as in use: beside a table in shared memory, a reader is refused where a file lets it read on.
+    folder = Path(os.environ["WORKSHOP_DATA"])
+    DATABASES["default"]["TEST"] = {"NAME": str(folder / f"test-{os.getpid()}.sqlite3")}  # noqa: F405
+    options = DATABASES["default"]["OPTIONS"]  # noqa: F405
+    options["init_command"] = options["init_command"].replace("synchronous=FULL", "synchronous=OFF")

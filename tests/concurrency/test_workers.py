@@ -20,7 +20,18 @@ def _environment(folder: Path, broker: str = "") -> dict[str, str]:
 
 
 def _demo(environment: dict[str, str]) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "manage.py", "demo", "--check", "--orders", "6", "--seconds", "2"]
+    command = [
+        sys.executable,
+        "manage.py",
+        "demo",
+        "--check",
+        "--orders",
+        "6",
+        "--history-weeks",
+        "3",
+        "--seconds",
+        "2",
+    ]
     return subprocess.run(
         command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=LIMIT_SECONDS
     )

@@ -58,6 +58,9 @@ class Command(BaseCommand):
         parser.add_argument("--seed", type=int, default=1, help="The same seed builds the same workshop.")
         parser.add_argument("--orders", type=int, default=60, help="Open orders at scale 1.")
         parser.add_argument("--scale", type=int, default=1, help="100 gives a hundred times the orders.")
+        parser.add_argument(
+            "--history-weeks", type=int, default=demo.HISTORY_WEEKS, help="Weeks of history behind it."
+        )
         parser.add_argument("--seconds", type=int, default=15, help="Seconds the scheduler may search.")
         parser.add_argument(
             "--check", action="store_true", help="Print the summary and end instead of serving."
@@ -92,7 +95,13 @@ class Command(BaseCommand):
         if Item.objects.exists():
             return
         bar = Bar(sys.stderr)
-        demo.build(seed=options["seed"], scale=options["scale"], orders=options["orders"], progress=bar)
+        demo.build(
+            seed=options["seed"],
+            scale=options["scale"],
+            orders=options["orders"],
+            history_weeks=options["history_weeks"],
+            progress=bar,
+        )
         bar.end()
 
     def _plan(self, options: dict[str, Any]) -> None:
