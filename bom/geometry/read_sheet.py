@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from bom.geometry.drawing_models import DrawingRead, ReadFlaw, ReadPath
 from bom.geometry.models import FlatPart
-from bom.geometry.outlines import Contour, FlatOutline, from_text, svg_path
+from bom.geometry.outlines import Contour, FlatOutline, from_text, mass_kg, svg_path
 from bom.geometry.part_sheet import Figure, flat_figures
 from bom.geometry.sketching import MARGIN, TEXT, Label, open_path
 
@@ -101,9 +101,22 @@ def _box(points: Sequence[tuple[float, float]]) -> Box | None:
     return (min(across), min(up), max(across), max(up))
 
 
+def read_mass_kg(read: DrawingRead) -> float | None:
+    """What the part would weigh as it was read; none where it is not whole. One query."""
+    if not read.is_whole:
+        return None
+    rows = list(read.paths.all())
+    outline = _outline(rows, {row.pk: from_text(row.vertices) for row in rows})
+    return mass_kg(outline, float(read.thickness_mm))
+
+
 def _figures(read: DrawingRead, rows: Sequence[ReadPath], contours: dict[int, Contour]) -> tuple[Figure, ...]:
+    part = FlatPart(thickness_mm=read.thickness_mm, grade=read.grade)
+    return flat_figures(part, _outline(rows, contours))
+
+
+def _outline(rows: Sequence[ReadPath], contours: dict[int, Contour]) -> FlatOutline:
     outer, *inners = (
         contours[row.pk] for row in rows if row.use in (ReadPath.Use.OUTSIDE, ReadPath.Use.HOLE)
     )
-    part = FlatPart(thickness_mm=read.thickness_mm, grade=read.grade)
-    return flat_figures(part, FlatOutline(outer, tuple(inners)))
+    return FlatOutline(outer, tuple(inners))

@@ -1,6 +1,6 @@
 """Items from a workbook: looked at first, then brought in whole or not at all."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from bom.items.models import Colour, Family, Item
-from bom.items.uploads import number, oddities, text
+from bom.items.uploads import number, oddities, text, yes_no
 from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.workbooks import Row, read_rows
 from bom.people.models import User
@@ -25,7 +25,20 @@ NUMBERS = (
     "safety_stock",
     "standard_cost",
 )
-OPTIONAL = ("group", "family", "colour", "hand", "grade", "lead_days", "lot_rule", "tracking", *NUMBERS)
+YES_NO = {"is_hollow": False, "is_phantom": False, "is_active": True}
+"""By column what an empty cell means."""
+OPTIONAL = (
+    "group",
+    "family",
+    "colour",
+    "hand",
+    "grade",
+    "lead_days",
+    "lot_rule",
+    "tracking",
+    *NUMBERS,
+    *YES_NO,
+)
 EXAMPLE = ("RO-120-BK", "Keel roller 120 mm", "bought", "pc", "rollers")
 _MAY_BE_NOTHING = ("thickness_mm", "length_mm", "width_mm")
 _AT_ONCE = 500
@@ -37,6 +50,21 @@ _CHOICES: Mapping[str, tuple[dict[str, str], str]] = {
     "tracking": (dict(Item.Tracking.choices), Item.Tracking.NONE),
 }
 """By column: what may be written, and what an empty cell means."""
+
+
+def rows_out() -> Iterator[tuple[Any, ...]]:
+    """Every item, as it can be brought in again. One query."""
+    for item in Item.objects.select_related("family", "colour").order_by("code"):
+        yield tuple(_cell(item, name) for name in (*COLUMNS, *OPTIONAL))
+
+
+def _cell(item: Item, name: str) -> Any:
+    value = getattr(item, name)
+    if name in ("family", "colour"):
+        return value.code if value else ""
+    if name in YES_NO:
+        return "yes" if value else "no"
+    return value
 
 
 @dataclass(frozen=True)
@@ -169,6 +197,8 @@ def _value(row: Row, name: str, known: _Known) -> Any:
     if name in NUMBERS:
         found = number(row, name)
         return found if found is not None or name in _MAY_BE_NOTHING else Decimal(0)
+    if name in YES_NO:
+        return yes_no(row, name, empty=YES_NO[name])
     if name == "lead_days":
         return int(number(row, name, whole=True) or 0)
     if name == "family":

@@ -6,7 +6,7 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_GET, require_http_methods
 
 from bom.items import uploads
-from bom.items.importing import COLUMNS, EXAMPLE, OPTIONAL, bring_in_items, check_items
+from bom.items.importing import COLUMNS, EXAMPLE, OPTIONAL, bring_in_items, check_items, rows_out
 from bom.items.models import Item
 from bom.items.tables import ItemFilter, ItemTable
 from bom.kernel import exporting
@@ -50,10 +50,19 @@ def empty_form(request: HttpRequest) -> HttpResponse:
     return exporting.xlsx("items-form", (*COLUMNS, *OPTIONAL), [EXAMPLE])
 
 
+@require_GET
+def out(request: HttpRequest) -> HttpResponse:
+    """Every item with all that can be brought in again, as a workbook or `?as=csv`."""
+    write = exporting.csv if request.GET.get("as") == "csv" else exporting.xlsx
+    return write("items", (*COLUMNS, *OPTIONAL), rows_out())
+
+
 def _look(request: HttpRequest) -> HttpResponse:
     file = request.FILES.get("file")
     if file is None:
-        raise ProblemError(Problem("No file was chosen", "", "Choose a workbook (.xlsx) and look at it."))
+        raise ProblemError(
+            Problem("No file was chosen", "", "Choose a workbook (.xlsx) or CSV and look at it.")
+        )
     content = file.read()
     checked = check_items(content, file=file.name or "file")
     context = {

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 from typing import Any
 from urllib.parse import urlencode
 
@@ -13,6 +14,8 @@ from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_http_methods
 
 from bom.catalogue.configuring import known_names
+from bom.geometry.drawing_models import DrawingRead
+from bom.geometry.read_sheet import read_mass_kg
 from bom.items.models import Item
 from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.pages import needs, page
@@ -20,6 +23,7 @@ from bom.structure.editing import release_revision
 from bom.structure.effectivity import Issue, Start, start_problems
 from bom.structure.models import Revision
 from production.orders.numbers import next_number
+from production.site.bills.part_change import change_of_part
 from production.site.bills.release_cost import cost_of_models, cost_of_release
 from production.site.bills.standing import draft_of, draft_or_404, in_force_of
 from production.site.bills.touching import touched_by, touched_parts, work_done
@@ -81,6 +85,19 @@ def release_models(request: HttpRequest, code: str) -> HttpResponse:
     costs, unbuildable = cost_of_models(revision)
     context = {"revision": revision, "models": costs, "unbuildable": unbuildable}
     return page(request, "bills/release_models.html", context, part="bills/_release_models.html")
+
+
+@require_GET
+def part_change(request: HttpRequest, code: str) -> HttpResponse:
+    """What another drawing of a part touches, and what it costs (`?drawing=` one that was read and waits to be
+    accepted); htmx gets the part alone."""
+    item = get_object_or_404(Item, code=code)
+    drawing = request.GET.get("drawing", "")
+    read = DrawingRead.objects.filter(item=item, pk=drawing).first() if drawing.isdecimal() else None
+    weight = read_mass_kg(read) if read else None
+    mass_kg = None if weight is None else Decimal(repr(round(weight, 4)))
+    context = {"change": change_of_part(item, mass_kg), "item": item, "read": read, "kg": mass_kg}
+    return page(request, "bills/part_change.html", context, part="bills/_part_change.html")
 
 
 def _release_page(

@@ -66,12 +66,17 @@ class WorkDone:
 
 def touched_by(revision: Revision, start: Start | None = None) -> Touched:
     """What releasing the draft would touch, from this start on. Four queries."""
+    processes = list(revision.operations.values_list("process__code", flat=True))
+    return touched_of(revision.item_id, processes, start)
+
+
+def touched_of(item_id: int, processes: Collection[str], start: Start | None = None) -> Touched:
+    """Open orders by how far an item that goes through these processes is with each. Three queries."""
     numbers = list(
-        Order.objects.filter(state__in=Order.OPEN, bill__totals__item=revision.item_id)
+        Order.objects.filter(state__in=Order.OPEN, bill__totals__item=item_id)
         .order_by("number")
         .values_list("number", flat=True)
     )
-    processes = list(revision.operations.values_list("process__code", flat=True))
     states: dict[str, set[str]] = defaultdict(set)
     rows = WorksOperation.objects.filter(works_order__order__number__in=numbers, process__code__in=processes)
     for number, state in rows.values_list("works_order__order__number", "state"):
@@ -83,7 +88,7 @@ def touched_by(revision: Revision, start: Start | None = None) -> Touched:
         tuple(number for number in waiting if number not in set(taking)),
         tuple(number for number in numbers if State.BEGUN in states[number] or _is_between(states[number])),
         tuple(number for number in numbers if states[number] and states[number] <= {State.DONE}),
-        availability([revision.item_id])[revision.item_id].on_hand,
+        availability([item_id])[item_id].on_hand,
     )
 
 

@@ -11,6 +11,7 @@ urlpatterns = [
     path("difference/orders/", views.orders_difference, name="orders_difference"),
     path("orders/<str:number>/today/", views.today, name="today"),
     path("<str:code>/", views.bill, name="bill"),
+    path("<str:code>/part-change/", release_views.part_change, name="part_change"),
     path("<str:code>/uses/", views.uses, name="uses"),
     path("<str:code>/difference/", views.difference, name="difference"),
     path("<str:code>/begin/", views.begin, name="begin"),

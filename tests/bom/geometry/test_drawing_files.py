@@ -81,6 +81,9 @@ def test_a_good_file_is_shown_and_changes_nothing_until_it_is_accepted(manager):
     shown = manager.get(answer.url)
 
     assert "It can be cut" in shown.content.decode()
+    touched = f"/bills/{PART}/part-change/?drawing={answer.url.rstrip('/').rpartition('/')[2]}"
+    assert touched in shown.content.decode()
+    assert "still to cut" in manager.get(touched).content.decode()
     assert _contours() == before
 
     accepted = manager.post(f"{answer.url}accept/")
