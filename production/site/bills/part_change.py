@@ -39,19 +39,19 @@ class UnitCost:
 
 @dataclass(frozen=True)
 class PartChange:
-    """Open orders by how far they are with the part; of them `wanted` in all, `cut` already, `laid` on sheets that
-    wait. What is cut keeps the old shape. `cost` is none where the part's own bill asks what an order chooses."""
+    """Open orders by how far they are with the part; of them `wanted` in all, `made` already (cut, or all the work on
+    it done), `laid` on sheets that wait. What is cut keeps the old shape. `cost` is none where the part's own bill asks what an order chooses."""
 
     item: Item
     touched: Touched
     wanted: Decimal
-    cut: int
+    made: Decimal
     laid: int
     cost: UnitCost | None
 
     @property
     def still_to_cut(self) -> Decimal:
-        return max(NOTHING, self.wanted - self.cut)
+        return max(NOTHING, self.wanted - self.made)
 
     @property
     def more(self) -> Decimal:
@@ -62,8 +62,8 @@ class PartChange:
 
     @property
     def spent(self) -> Decimal:
-        """What those that are cut already have cost, by today's prices. Rounded once, here."""
-        return ((self.cost.before if self.cost else NOTHING) * self.cut).quantize(PENNY, ROUND_HALF_EVEN)
+        """What those that are made already have cost, by today's prices. Rounded once, here."""
+        return ((self.cost.before if self.cost else NOTHING) * self.made).quantize(PENNY, ROUND_HALF_EVEN)
 
 
 def change_of_part(item: Item, mass_kg: Decimal | None = None) -> PartChange:
@@ -72,13 +72,18 @@ def change_of_part(item: Item, mass_kg: Decimal | None = None) -> PartChange:
     touched = touched_of(item.pk, [work.process for work in book.work.get(item.code, ())])
     placed = CutPlacement.objects.filter(part__item=item, order__state__in=Order.OPEN)
     waiting = Q(state=State.WAITING) & ~Q(sheet__state=CutSheet.State.DROPPED)
-    counted = placed.aggregate(cut=Count("pk", filter=Q(state=State.GOOD)), laid=Count("pk", filter=waiting))
-    wanted = FrozenTotal.objects.filter(item=item, bill__orders__state__in=Order.OPEN)
+    # An order whose work on the part is done has it, whether or not each piece was counted off a sheet.
+    is_made = Q(bill__orders__number__in=touched.made)
+    good = Q(state=State.GOOD) & ~Q(order__number__in=touched.made)
+    counted = placed.aggregate(cut=Count("pk", filter=good), laid=Count("pk", filter=waiting))
+    wanted = FrozenTotal.objects.filter(item=item, bill__orders__state__in=Order.OPEN).aggregate(
+        all=Sum("quantity"), made=Sum("quantity", filter=is_made)
+    )
     return PartChange(
         item,
         touched,
-        wanted.aggregate(all=Sum("quantity"))["all"] or NOTHING,
-        counted["cut"],
+        wanted["all"] or NOTHING,
+        counted["cut"] + (wanted["made"] or NOTHING),
         counted["laid"],
         _unit_cost(item, book, item.mass_kg if mass_kg is None else mass_kg),
     )

@@ -36,7 +36,8 @@ def test_orders_are_told_by_how_far_they_are_and_one_is_reckoned(shop, plate):
     change = change_of_part(plate)
 
     assert (change.touched.not_begun, change.touched.made) == ((waiting.number,), (cut.number,))
-    assert (change.wanted, change.cut, change.laid, change.still_to_cut) == (8, 0, 0, 8)
+    assert (change.wanted, change.made, change.laid, change.still_to_cut) == (8, 4, 0, 4)
+    assert change.spent == Decimal("8.00")
     assert (change.cost.before, change.cost.after) == (2, 2)
     assert [piece.subject for piece in change.cost.pieces_before] == ["SH"]
 
