@@ -40,7 +40,8 @@ class UnitCost:
 @dataclass(frozen=True)
 class PartChange:
     """Open orders by how far they are with the part; of them `wanted` in all, `made` already (cut, or all the work on
-    it done), `laid` on sheets that wait. What is cut keeps the old shape. `cost` is none where the part's own bill asks what an order chooses."""
+    it done), `laid` on sheets that wait. What is made keeps the old shape. `cost` is none where the part's own bill
+    asks what an order chooses."""
 
     item: Item
     touched: Touched
