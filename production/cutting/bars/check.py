@@ -90,7 +90,8 @@ def _figure_problems(bars: Sequence[BarStock], plan: BarPlan) -> Iterable[Proble
     count = sum(pattern.count for pattern in plan.patterns)
     if count != plan.bars:
         yield Problem(f"The plan says {plan.bars} bars but saws {count}", "sawing plan", AGAIN)
-    prices = {bar.code: round(bar.price, 2) for bar in bars}
+    # A price counts in whole hundredths; 1.115 is 1.12 so, and 1.11 where its binary form is rounded to two places.
+    prices = {bar.code: round(bar.price * 100) / 100 for bar in bars}
     if any(prices.values()):
         cost = sum(prices.get(pattern.bar, 0.0) * pattern.count for pattern in plan.patterns)
     else:

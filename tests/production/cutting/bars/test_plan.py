@@ -47,6 +47,15 @@ def test_offcuts_already_paid_for_are_used_first():
     assert plan.cost == 60.0
 
 
+def test_a_price_between_two_hundredths_counts_the_same_for_plan_and_checker():
+    pieces, bars = [Piece("A", 1500, 8)], [BarStock("B", 6000, None, 1.115)]
+
+    plan = cut_bars(pieces, bars, kerf_mm=3, trim_mm=10)
+
+    assert plan.cost == pytest.approx(1.12 * plan.bars)
+    assert check_bars(pieces, bars, 3, 10, plan) == []
+
+
 def test_two_pieces_of_one_length_keep_their_own_codes():
     plan = cut_bars([Piece("left", 900.0, 2), Piece("right", 900.0, 1)], [SIX])
 
