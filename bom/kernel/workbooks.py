@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,6 +12,8 @@ from openpyxl.utils import get_column_letter
 
 from bom.kernel.errors import Problem, ProblemError
 
+# Control signs; some databases refuse a text that holds a null.
+_UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 MOST_BYTES = 20_000_000
 MOST_ROWS = 100_000
 
@@ -139,6 +142,14 @@ def _rows_of(
         filled = {name: _tidy(values[index]) for index, name in names.items() if index < len(values)}
         if any(value is not None for value in filled.values()):
             rows.append(Row(number, {name: filled.get(name) for name in names.values()}, file, letters))
+    unwritable = [
+        Problem("A sign stands here that is no text", row.where(name), "Delete the cell and write it anew.")
+        for row in rows
+        for name, value in row.values.items()
+        if isinstance(value, str) and _UNWRITABLE.search(value)
+    ]
+    if unwritable:
+        raise ProblemError(*unwritable)
     return rows
 
 

@@ -235,6 +235,12 @@ def test_a_sheet_nobody_knows_and_a_formula_are_told(shop):
     assert "sheet offers, row 2, column D: A formula" in said(looked(stream.getvalue()))
 
 
+def test_a_sign_that_is_no_text_is_told_with_its_place(shop):
+    done = looked(b"group,name\nnew,a\x00b\n", "groups.csv")
+
+    assert "groups.csv, row 2, column B (name): A sign stands here that is no text" in said(done)
+
+
 def test_the_page_shows_offers_and_rules_and_only_some_bring_files_in(shop, manager):
     viewer = signed_in("viewer")
 
