@@ -99,8 +99,9 @@ def roll_expansions(expansions: Sequence[Expansion], book: Book) -> list[RolledB
     return roll_pairs([(one, book) for one in expansions])
 
 
-def roll_pairs(pairs: Sequence[tuple[Expansion, Book]]) -> list[RolledBill]:
-    """`roll_expansions`, each with the book it was made with. Two queries however many."""
+def roll_pairs(pairs: Sequence[tuple[Expansion, Book]], *, is_balanced: bool = True) -> list[RolledBill]:
+    """`roll_expansions`, each with the book it was made with. Two queries however many; one where nobody asks for
+    their balance."""
     codes = {code for one, _ in pairs for code in one.totals}
     items = Item.objects.in_bulk(list(codes), field_name="code")
     revisions = {
@@ -109,7 +110,7 @@ def roll_pairs(pairs: Sequence[tuple[Expansion, Book]]) -> list[RolledBill]:
         for code in one.totals
         if code in book.loaded.revision_ids
     }
-    centres = centres_of(revisions)
+    centres = centres_of(revisions) if is_balanced else {}
     facts = {code: facts_of(item) for code, item in items.items()}
     return [
         RolledBill(

@@ -68,7 +68,7 @@ class PartChange:
 
 
 def change_of_part(item: Item, mass_kg: Decimal | None = None) -> PartChange:
-    """What another drawing of the part touches; `mass_kg` is what it would weigh. Eighteen queries."""
+    """What another drawing of the part touches; `mass_kg` is what it would weigh. Fourteen queries."""
     book = load_book(timezone.localdate())
     touched = touched_of(item.pk, [work.process for work in book.work.get(item.code, ())])
     placed = CutPlacement.objects.filter(part__item=item, order__state__in=Order.OPEN)
@@ -95,7 +95,7 @@ def _unit_cost(item: Item, book: Book, mass_kg: Decimal) -> UnitCost | None:
         expansion = expand_bill(book.loaded, item.code, Scope())
     except ProblemError:
         return None
-    (bill,) = roll_pairs([(expansion, book)])
+    (bill,) = roll_pairs([(expansion, book)], is_balanced=False)
     prices = prices_on(timezone.localdate(), bill.items.values())
     facts = {**bill.facts, item.code: replace(bill.facts[item.code], mass_kg=mass_kg)}
     before, after = (reckon(one, "", NOTHING, prices).costs for one in (bill, replace(bill, facts=facts)))

@@ -195,7 +195,7 @@ def _pair(asked: Asked, numbers: tuple[str, ...], book: Book, with_draft: Book) 
 
 
 def _reckoned(pairs: Sequence[_Pair]) -> list[tuple[Reckoned, Reckoned]]:
-    bills = roll_pairs([one for pair in pairs for one in (pair.before, pair.after)])
+    bills = roll_pairs([one for pair in pairs for one in (pair.before, pair.after)], is_balanced=False)
     items = {code: item for bill in bills for code, item in bill.items.items()}
     prices = prices_on(timezone.localdate(), items.values())
     waiting = iter(bills)

@@ -13,7 +13,7 @@ from bom.structure.differing import LineChange, line_changes
 from bom.structure.effectivity import Start
 from bom.structure.models import Revision
 from inventory.stock.models import Reservation
-from inventory.stock.queries import availability
+from inventory.stock.queries import on_hand_balances
 from production.cutting.models import CutPlacement
 from production.orders.models import Order
 from production.orders.numbers import trailer_number
@@ -65,22 +65,23 @@ class WorkDone:
 
 
 def touched_by(revision: Revision, start: Start | None = None) -> Touched:
-    """What releasing the draft would touch, from this start on. Four queries."""
+    """What releasing the draft would touch, from this start on. Three queries."""
     processes = list(revision.operations.values_list("process__code", flat=True))
     return touched_of(revision.item_id, processes, start)
 
 
 def touched_of(item_id: int, processes: Collection[str], start: Start | None = None) -> Touched:
-    """Open orders by how far an item that goes through these processes is with each. Three queries."""
-    numbers = list(
-        Order.objects.filter(state__in=Order.OPEN, bill__totals__item=item_id)
-        .order_by("number")
-        .values_list("number", flat=True)
-    )
+    """Open orders by how far an item that goes through these processes is with each. Two queries."""
     states: dict[str, set[str]] = defaultdict(set)
-    rows = WorksOperation.objects.filter(works_order__order__number__in=numbers, process__code__in=processes)
-    for number, state in rows.values_list("works_order__order__number", "state"):
-        states[number].add(state)
+    numbers: dict[str, None] = {}
+    rows = Order.objects.filter(state__in=Order.OPEN, bill__totals__item=item_id).order_by("number")
+    operation = "works_order__operations"
+    for number, process, state in rows.values_list(
+        "number", f"{operation}__process__code", f"{operation}__state"
+    ):
+        numbers.setdefault(number)
+        if process in processes:
+            states[number].add(state)
     waiting = [number for number in numbers if states[number] <= {State.WAITING, State.CANCELLED}]
     taking = [number for number in waiting if _takes(number, start)]
     return Touched(
@@ -88,7 +89,7 @@ def touched_of(item_id: int, processes: Collection[str], start: Start | None = N
         tuple(number for number in waiting if number not in set(taking)),
         tuple(number for number in numbers if State.BEGUN in states[number] or _is_between(states[number])),
         tuple(number for number in numbers if states[number] and states[number] <= {State.DONE}),
-        availability([item_id])[item_id].on_hand,
+        on_hand_balances().filter(item=item_id).aggregate(all=Sum("quantity"))["all"] or NOTHING,
     )
 
 
@@ -98,8 +99,15 @@ def touched_parts(revision: Revision, before: Revision | None, orders: Collectio
     changes = line_changes(plain_lines(before) if before else [], plain_lines(revision))
     items = _parts_of(changes)
     pks = [item.pk for item in items]
-    purposes = Reservation.objects.filter(purpose__code__in=orders, item__in=pks).order_by()
-    kept = dict(purposes.values("item").annotate(all=Sum("quantity")).values_list("item", "all"))
+    is_theirs = Q(purpose__code__in=orders)
+    reserved = {
+        item: (ours or NOTHING, everybody)
+        for item, ours, everybody in Reservation.objects.filter(item__in=pks)
+        .order_by()
+        .values("item")
+        .annotate(ours=Sum("quantity", filter=is_theirs), everybody=Sum("quantity"))
+        .values_list("item", "ours", "everybody")
+    }
     placed = CutPlacement.objects.filter(
         order__number__in=orders, part__item__in=pks, state=CutPlacement.State.GOOD
     ).order_by()
@@ -108,16 +116,17 @@ def touched_parts(revision: Revision, before: Revision | None, orders: Collectio
         plan__is_current=True, order__number__in=orders, item__in=pks, purchase_line__isnull=False
     ).order_by()
     coming = dict(pegs.values("item").annotate(all=Sum("quantity")).values_list("item", "all"))
-    here = availability(pks)
+    lying = on_hand_balances().filter(item__in=pks).order_by().values("item").annotate(all=Sum("quantity"))
+    here = dict(lying.values_list("item", "all"))
     words = _words(changes, items)
     return [
         TouchedPart(
             item,
             words[item.pk],
             cut.get(item.pk, 0),
-            kept.get(item.pk, NOTHING),
+            reserved.get(item.pk, (NOTHING, NOTHING))[0],
             coming.get(item.pk, NOTHING),
-            max(NOTHING, here[item.pk].available),
+            max(NOTHING, here.get(item.pk, NOTHING) - reserved.get(item.pk, (NOTHING, NOTHING))[1]),
         )
         for item in items
     ]

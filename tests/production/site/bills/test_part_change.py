@@ -46,7 +46,7 @@ def test_the_number_of_queries_does_not_grow_with_the_orders(shop, plate, django
     for _ in range(5):
         confirm_order(order=shop.draft(), by=shop.user)
 
-    with django_assert_max_num_queries(18):
+    with django_assert_max_num_queries(14):
         change_of_part(plate, Decimal(2))
 
 
