@@ -3,6 +3,7 @@
 import os
 import tempfile
 from pathlib import Path
+from typing import Any
 
 os.environ.setdefault("WORKSHOP_DATA", tempfile.mkdtemp(prefix="workshop-test-"))
 
@@ -20,5 +21,5 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":  # noqa: F405
     # A file, as in use: beside a table in shared memory, a reader is refused where a file lets it read on.
     folder = Path(os.environ["WORKSHOP_DATA"])
     DATABASES["default"]["TEST"] = {"NAME": str(folder / f"test-{os.getpid()}.sqlite3")}  # noqa: F405
-    options = DATABASES["default"]["OPTIONS"]  # noqa: F405
+    options: Any = DATABASES["default"]["OPTIONS"]  # noqa: F405
     options["init_command"] = options["init_command"].replace("synchronous=FULL", "synchronous=OFF")
