@@ -58,7 +58,9 @@ def _load_page(request: HttpRequest, problems: tuple[Problem, ...], number: str)
         "claims": claims_of(ordered),
         "papers": found.papers.defer("pdf").order_by("-pk")[:4],
         "certificates": found.certificates.select_related("by", "withdrawn_by"),
-        "again": outstanding.lacking([line.order_id for line in lines]) if found.state == Load.BACK else [],
+        "again": outstanding.lacking([line.order_id for line in lines if line.lacking])
+        if found.state == Load.BACK and any(line.lacking for line in lines)
+        else [],
         "then": LoadLine.Then.choices,
         "problems": problems,
         "key": new_key(KEY),

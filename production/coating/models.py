@@ -141,7 +141,14 @@ class PowderBatch(models.Model):
         DROPPED = "dropped", "dropped"
 
     number = models.CharField(max_length=20, unique=True)
-    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="powder_batches")
+    plan = models.ForeignKey(
+        Plan,
+        on_delete=models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="powder_batches",
+        help_text="The plan that chose it; none from the time before the first plan.",
+    )
     colour = models.ForeignKey(Colour, on_delete=models.PROTECT, related_name="powder_batches")
     state = models.CharField(max_length=10, choices=State, default=State.PROPOSED)
     starts_at = models.DateTimeField()

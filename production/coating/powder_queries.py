@@ -122,6 +122,12 @@ def powder_queue(*states: str) -> QuerySet[PowderBatch]:
     )
 
 
+def done_last(most: int) -> list[PowderBatch]:
+    """The batches that were finished last. One query."""
+    rows = PowderBatch.objects.filter(state=Batch.DONE).select_related("colour", "by")
+    return list(rows.order_by("-finished_at", "-pk")[:most])
+
+
 def changes_of(batches: Sequence[PowderBatch], oven: Oven | None) -> Changes | None:
     """The changes of colour in the queue, against the best order of the same colours. None without oven or queue."""
     if oven is None or not batches:

@@ -26,6 +26,7 @@ from production.works.person import person
 
 Batch = PowderBatch.State
 BATCHES_SHOWN = 12
+DONE_SHOWN = 4
 COAT = "production.coat_parts"
 RULES = "production.set_coating"
 KEY = "powder"
@@ -46,6 +47,7 @@ def _powder_page(request: HttpRequest, problems: tuple[Problem, ...], **_: Any) 
     context = {
         "views": queries.powder_views(rows[:BATCHES_SHOWN]),
         "count": len(rows),
+        "done": queries.powder_views(queries.done_last(DONE_SHOWN)),
         "colours": queries.frames_by_colour().most_common(),
         "changes": queries.changes_of(rows[:BATCHES_SHOWN], oven),
         "oven": oven,

@@ -108,6 +108,9 @@ class ClaimTable(Table):
         sequence: tuple[str, ...] = fields
         empty_text = "No claim yet. One is written on the record of its trailer."
 
+    def render_number(self, value: str) -> SafeString:
+        return format_html('<span class="code">{}</span>', value)
+
     def render_reported_on(self, value: Any) -> str:
         return day_text(value)
 

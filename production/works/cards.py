@@ -34,6 +34,13 @@ FINISHED_ELSEWHERE: Mapping[str, str] = {
     "inspect": "the inspection, with every check",
 }
 
+# What is begun by a card alone would stand in no load, no oven and no bay.
+BEGUN_ELSEWHERE: Mapping[str, str] = {
+    "galvanise": "when its load leaves",
+    "powder": "with its powder batch",
+    "assemble": "on the kit's page, where it gets its bay",
+}
+
 
 @dataclass(frozen=True)
 class Count:
@@ -54,7 +61,7 @@ def start(*, card: JobCard, by: User, at: datetime | None = None) -> JobCard:
     Who works on it already is left alone; another card of his is stopped.
 
     Raises:
-        ProblemError: the card is not open, or its order is not on the floor.
+        ProblemError: the card is not open, its order is not on the floor, or its work is begun on another page.
     """
     card = locked_card(card)
     if not card.is_open:
@@ -65,6 +72,8 @@ def start(*, card: JobCard, by: User, at: datetime | None = None) -> JobCard:
     if own.filter(card=card).exists():
         return card
     for operation in _operations(card):
+        if problem := _begun_elsewhere(card, operation):
+            raise ProblemError(problem)
         tracking.begin_operation(operation=operation, by=by)
     now = at or timezone.now()
     stop_times(own, ended=WorkTime.Ended.OTHER, at=now)
@@ -262,6 +271,17 @@ def _send_back_problems(
         if pieces > line.pieces
     ]
     return problems
+
+
+def _begun_elsewhere(card: JobCard, operation: WorksOperation) -> Problem | None:
+    where = BEGUN_ELSEWHERE.get(operation.process.code)
+    if where is None or card.kind != Kind.USUAL or operation.state != WorksOperation.State.WAITING:
+        return None
+    return Problem(
+        f"{operation.process.name.capitalize()} is not begun by its card",
+        card.number,
+        f"It is begun {where}; scan the card after that, and your time is kept.",
+    )
 
 
 def _not_open(card: JobCard) -> Problem:

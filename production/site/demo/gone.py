@@ -19,6 +19,7 @@ from production.dispatch.calling_back import Complaint
 from production.dispatch.models import BuiltRow, CheckLine, Claim, Origin, Source
 from production.dispatch.plating import give_plate
 from production.orders.models import FrozenTotal, Hull, Order, OrderChoice, OrderColour
+from production.site.demo.powdered import powder_before
 from production.works.models import WorksOperation, WorksOrder
 
 COUNT = 12
@@ -70,6 +71,7 @@ def _one(
             by=people[_WORKED_BY.get(code, "assembly")],
         )
     _parts(order, index, suppliers)
+    powder_before(order, f"PB-0-{index + 1:02d}", at - timedelta(days=3, hours=5), people["coating"])
     _numbers(order, index, left, people["assembly"])
     give_plate(order=order, by=people["assembly"])
     _inspected(order, index, people["manager"])
@@ -138,11 +140,6 @@ def _parts(order: Order, index: int, suppliers: Mapping[int, int]) -> None:
     if order.finish != "painted":
         load, _ = Source.objects.get_or_create(kind=Source.Kind.LOAD, code=f"GL-{90 + batch}", item=None)
         rows.append(BuiltRow(order=order, kind=BuiltRow.Kind.COATED, source=load))
-    if order.finish != "galvanised":
-        powder, _ = Source.objects.get_or_create(
-            kind=Source.Kind.POWDER, code=f"PB-{60 + index // 2}", item=None
-        )
-        rows.append(BuiltRow(order=order, kind=BuiltRow.Kind.COATED, source=powder))
     BuiltRow.objects.bulk_create(rows, batch_size=500)
 
 

@@ -13,7 +13,7 @@ from production.works.cancelling import cancel_order
 from production.works.card_making import join_cards, make_cards, split_card
 from production.works.card_models import JobCard, WorkTime
 from production.works.card_queries import against_the_bill, hours, standing
-from production.works.tracking import finish_operation, undo_finish
+from production.works.tracking import begin_operation, finish_operation, undo_finish
 from tests.production.floor import finish, floor_shop, operation, released
 from tests.production.small_workshop import SmallWorkshop
 
@@ -268,3 +268,17 @@ def test_what_stands_where_says_since_when(shop):
 def test_numbers_of_cards_follow_one_another(shop):
     first = card_making.take_card_numbers(2)
     assert card_making.take_card_numbers(1)[0] > first[1] > first[0]
+
+
+def test_coating_and_assembly_are_not_begun_by_a_card_alone(shop):
+    order = with_cards(shop)
+    finish(shop, order, "laser", "saw", "weld")
+    card = card_of(order, "galvanise")
+    with pytest.raises(ProblemError, match="when its load leaves"):
+        cards.start(card=card, by=shop.user)
+    assert operation(order, "galvanise").state == "waiting"
+
+    begin_operation(operation=operation(order, "galvanise"), by=shop.user)
+    cards.start(card=card, by=shop.user)
+
+    assert card.times.count() == 1
