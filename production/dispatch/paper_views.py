@@ -15,7 +15,7 @@ from bom.kernel.errors import Problem, ProblemError
 from bom.kernel.pages import needs, new_key, page
 from production.dispatch.models import Paper, PaperRun
 from production.dispatch.papers import running
-from production.dispatch.papers.shipped import BUILD_SHEET, CLOSING, FIELDS, OF_A_WEEK, PACK, TEMPLATES
+from production.dispatch.papers.shipped import ABOUT, BUILD_SHEET, CLOSING, FIELDS, OF_A_WEEK, PACK, TEMPLATES
 from production.orders.models import Order
 from production.works.person import person
 
@@ -168,7 +168,14 @@ def _template_text(request: HttpRequest, kind: str) -> str:
 def _templates_page(request: HttpRequest, refusal: ProblemError | None = None) -> HttpResponse:
     context = {
         "templates": [
-            (kind, text, text == TEMPLATES[kind], CLOSING.get(kind))
+            (
+                kind,
+                kind.replace("-", " "),
+                ABOUT.get(kind, ""),
+                text,
+                text == TEMPLATES[kind],
+                CLOSING.get(kind),
+            )
             for kind, text in running.templates().items()
         ],
         "fields": FIELDS,

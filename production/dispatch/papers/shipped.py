@@ -35,6 +35,17 @@ BUILD_SHEET = "build-sheet"
 CLOSING = {"data-sheet": DUTY}
 """What is always set at the end of a paper, whatever its template says."""
 
+ABOUT = {
+    "plate": "Serial plate: maker, VIN, masses. Printed on the plate's own material, 100 × 60 mm.",
+    "label": "Label for the kit and the frame: order, model, owner, code to scan. 70 × 35 mm.",
+    "data-sheet": "Data sheet for the certificate of conformity, for whoever registers the trailer.",
+    "hand-over": "Hand-over pack, first sheet: cautions before the first drive, what is fitted, who signs.",
+    "delivery-note": "Delivery note, signed where the trailer is left.",
+    "inspection": "Inspection record: every check with its value and limits.",
+    "build-sheet": "Build sheet for the bay: set-up drawing, supports, torques, wiring.",
+}
+"""What each paper is, for whom."""
+
 TEMPLATES: dict[str, str] = {
     "plate": """#set page(width: 100mm, height: 60mm, margin: 5mm)
 #set text(size: 9pt)
