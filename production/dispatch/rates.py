@@ -15,7 +15,7 @@ from production.dispatch.models import BuiltRow, Claim
 
 # How many parts and suppliers a page shows at first. Every piece of them on the road is counted whenever it is asked,
 # so that the figure is true: forty parts on ten thousand trailers are four hundred thousand rows.
-SHOWN = 8
+SHOWN = 5
 
 # Summed by source before the sources are looked at: the index `built_item_whole` gives them in that order, and a
 # batch has one supplier however many trailers carry it.

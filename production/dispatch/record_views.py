@@ -25,6 +25,7 @@ from production.orders.models import Order
 from production.works.person import person
 
 SHOWN = 100
+CLAIMS_A_PAGE = 25
 
 
 @require_GET
@@ -161,6 +162,7 @@ def claims(request: HttpRequest) -> HttpResponse:
         queryset=Claim.objects.select_related("order", "item", "source__supplier"),
         template="dispatch/claims.html",
         export_name="claims",
+        rows_a_page=CLAIMS_A_PAGE,
         context={"rates": rates(None if request.GET.get("rates") == "all" else SHOWN_RATES)},
     )
 
