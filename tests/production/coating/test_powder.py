@@ -4,6 +4,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from bom.kernel.errors import ProblemError
@@ -188,6 +189,19 @@ def test_readings_that_cannot_be_are_refused(shop, frame, read):
 
     with pytest.raises(ProblemError, match="cannot be"):
         read_thickness(line=line, reads=[read], by=shop.user)
+
+
+def test_the_page_shows_what_was_done_last_with_its_readings(client, shop, frame, rule):
+    batch = through(shop, powder_batch(shop, [frame]))
+    read_thickness(line=batch.lines.get(), reads=GOOD, by=shop.user)
+    finish_batch(batch=batch, by=shop.user)
+    client.force_login(shop.user)
+
+    said = client.get(reverse("coating:powder")).content.decode()
+
+    assert "Done last" in said
+    assert f"{len(GOOD)} readings" in said
+    assert frame.number in said
 
 
 def test_nothing_is_measured_before_the_cure(shop, frame):
