@@ -3,12 +3,12 @@
 import os
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from production.site import demo
 from tests import needs
@@ -27,6 +27,9 @@ FLAGS = [
 WIDTHS = {"desk": (1280, 860), "tablet": (820, 1100), "phone": (390, 844)}
 # What htmx writes to the console when a later request takes the place of one that is under way.
 REPLACED = re.compile(r"htmx:(afterRequest|sendAbort), ")
+# Bounds against waiting for ever, wide enough for a machine that does much else.
+PAGE_MS = 180_000
+LOOK_MS = 30_000
 SHOTS = Path(os.environ.get("WORKSHOP_SHOTS", ".data/shots"))
 
 
@@ -34,6 +37,7 @@ SHOTS = Path(os.environ.get("WORKSHOP_SHOTS", ".data/shots"))
 def chrome() -> Iterator[Browser]:
     path = needs.chromium()
     with sync_playwright() as playwright:
+        expect.set_options(timeout=LOOK_MS)
         browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
         yield browser
         browser.close()
@@ -83,21 +87,36 @@ class Person:
         assert results.violations_count == 0, results.generate_report()
 
 
-@pytest.fixture
-def person(chrome: Browser, live_server, planned) -> Iterator[Person]:
+def wait_until(page: Page, holds: Callable[[], bool]) -> None:
+    """An entry is sent from the page's own queue: it is in the database a little later."""
+    for _ in range(LOOK_MS // 100):
+        if holds():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(page.locator("main").inner_text())
+
+
+def at_a_desk(chrome: Browser) -> BrowserContext:
     context = chrome.new_context(
         viewport={"width": 1280, "height": 860}, locale="en-GB", timezone_id="Europe/London"
     )
+    context.set_default_timeout(PAGE_MS)
+    return context
+
+
+@pytest.fixture
+def person(chrome: Browser, live_server, planned) -> Iterator[Person]:
+    context = at_a_desk(chrome)
     someone = Person(context.new_page(), live_server.url)
     yield someone
     context.close()
-    _let_the_server_finish()
+    let_the_server_finish()
     assert [error for error in someone.errors if not REPLACED.match(error)] == []
 
 
-def _let_the_server_finish() -> None:
+def let_the_server_finish() -> None:
     """What a page asked for is answered before the tables are emptied under it."""
     for thread in threading.enumerate():
         if "process_request_thread" in thread.name:
-            thread.join(timeout=30)
+            thread.join(timeout=PAGE_MS / 1000)
             assert not thread.is_alive(), "the server still works on a page that was closed"

@@ -107,7 +107,7 @@ def test_a_load_signed_counted_and_sent_without_network_leaves_once(tablet, shop
     page = tablet.page = context.new_page()
     page.goto(f"{tablet.address}{address}")
     context.set_offline(False)
-    expect(page.get_by_text("2 of 2 lines signed")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("2 of 2 lines signed")).to_be_visible()
     page.goto(f"{tablet.address}{address}")
     page.wait_for_selector("html[data-kept]")
     tablet.shot("load-to-count")
@@ -118,7 +118,7 @@ def test_a_load_signed_counted_and_sent_without_network_leaves_once(tablet, shop
     page.get_by_role("button", name="The lorry has it").click()
     expect(state(page)).to_contain_text("1 entry waits for the network")
     context.set_offline(False)
-    expect(page.get_by_role("heading", name="away")).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("heading", name="away")).to_be_visible()
     expect(state(page)).to_contain_text(f"Load {made.number} is away")
     tablet.shot("load-away")
     tablet.check_access()
@@ -147,9 +147,7 @@ def test_a_count_that_was_overtaken_is_refused_with_what_the_other_found(tablet,
     load_back(load=made, by=shop.user, faults={line.pk: Found(missing=Decimal(1))})
     page.context.set_offline(False)
 
-    expect(page.locator("#waiting .why-not")).to_contain_text(
-        "counted back meanwhile: 1 missing", timeout=20_000
-    )
+    expect(page.locator("#waiting .why-not")).to_contain_text("counted back meanwhile: 1 missing")
     tablet.shot("load-overtaken")
     line.refresh_from_db()
     assert (line.came_back, line.damaged) == (0, 0)
@@ -173,8 +171,8 @@ def test_powder_steps_and_readings_entered_without_network_are_done_in_their_ord
     tablet.shot("powder-waiting")
     page.context.set_offline(False)
     for step in ("De-gas", "Coat", "Cure"):
-        page.get_by_role("button", name=f"{step} has ended").click(timeout=20_000)
-    expect(page.get_by_role("heading", name="Measure and judge")).to_be_visible(timeout=20_000)
+        page.get_by_role("button", name=f"{step} has ended").click()
+    expect(page.get_by_role("heading", name="Measure and judge")).to_be_visible()
     page.get_by_label("Zinc before, µm").fill("82")
     page.get_by_label("Drawbar, µm").fill("165")
     page.get_by_role("button", name="Write them down").click()
@@ -204,7 +202,7 @@ def test_a_kit_that_another_bay_took_meanwhile_is_refused_with_who_has_it(tablet
     begin_assembly(kit=kit, bay=2, by=shop.user)
     page.context.set_offline(False)
 
-    expect(page.locator("#waiting .why-not")).to_contain_text("already in bay 2", timeout=20_000)
+    expect(page.locator("#waiting .why-not")).to_contain_text("already in bay 2")
     tablet.shot("kit-overtaken")
     kit.refresh_from_db()
     assert kit.bay == 2
@@ -255,7 +253,7 @@ def test_a_weld_that_is_not_good_is_written_down_and_holds_the_lorry(tablet, sho
     page.get_by_role("button", name="It is not good").click()
     expect(state(page)).to_contain_text("1 entry waits for the network")
     page.context.set_offline(False)
-    expect(page.get_by_text("holds the next step")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("holds the next step")).to_be_visible()
     tablet.shot("weld-held")
     tablet.check_access()
 

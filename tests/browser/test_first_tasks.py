@@ -9,6 +9,7 @@ from inventory.buying.models import PurchaseOrder
 from inventory.stock.models import Posting
 from production.orders.models import Order
 from production.planning.models import Plan
+from tests.browser.conftest import wait_until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -66,10 +67,7 @@ def test_the_laser_operator_cuts_the_next_sheet_once(person):
     page.on("dialog", lambda dialog: dialog.accept())
     done.first.click()
 
-    for _ in range(100):  # the entry is sent from the page's own queue
-        if Posting.objects.filter(key__startswith="sheet:").exists():
-            break
-        page.wait_for_timeout(100)
+    wait_until(page, lambda: Posting.objects.filter(key__startswith="sheet:").exists())
     assert Posting.objects.filter(key__startswith="sheet:").count() == 1
 
 

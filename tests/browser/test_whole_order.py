@@ -8,15 +8,13 @@ import io
 import re
 import zipfile
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.db import OperationalError
 from django.db.models import Sum
 from django.utils import timezone
-from playwright.sync_api import Browser, Error, Page, expect
+from playwright.sync_api import Browser, Error, expect
 
 from bom.catalogue.models import TrailerModel
 from bom.items.models import Item
@@ -35,12 +33,11 @@ from production.planning.models import Plan
 from production.site import demo
 from production.works.cancelling import cancel_order
 from production.works.models import WorksOperation
-from tests.browser.conftest import Person
+from tests.browser.conftest import Person, at_a_desk, let_the_server_finish, wait_until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 People = Callable[[str], Person]
 TYRE = "1XY7RW4T01024"
-TRAFFIC: dict[Page, "Traffic"] = {}
 
 
 @pytest.fixture
@@ -70,49 +67,21 @@ def people(chrome: Browser, live_server, draft) -> Iterator[People]:
 
     def at_a_screen(name: str) -> Person:
         if name not in there:
-            context = chrome.new_context(
-                viewport={"width": 1280, "height": 860}, locale="en-GB", timezone_id="Europe/London"
-            )
+            context = at_a_desk(chrome)
             contexts.append(context)
             there[name] = Person(context.new_page(), live_server.url).sign_in(name)
-            TRAFFIC[there[name].page] = Traffic(there[name].page)
             there[name].page.on("dialog", lambda dialog: dialog.accept())
         return there[name]
 
     yield at_a_screen
     for context in contexts:
         context.close()
+    let_the_server_finish()
     assert {name: one.errors for name, one in there.items() if one.errors} == {}
 
 
 def done(order: Order, process: str) -> bool:
     return WorksOperation.objects.get(works_order__order=order, process__code=process).state == "done"
-
-
-class Traffic:
-    """How many answers a page still waits for."""
-
-    def __init__(self, page: Page) -> None:
-        self.open = 0
-        page.on("request", lambda request: self._count(1))
-        page.on("requestfinished", lambda request: self._count(-1))
-        page.on("requestfailed", lambda request: self._count(-1))
-
-    def _count(self, change: int) -> None:
-        self.open += change
-
-
-def wait_until(page: Page, holds: Callable[[], bool]) -> None:
-    """An entry is sent from the page's own queue: it is there a little later.
-
-    The database is asked between answers only: whoever reads the shared memory of SQLite keeps others from writing.
-    """
-    for _ in range(150):
-        page.wait_for_timeout(200)
-        with suppress(OperationalError):
-            if TRAFFIC[page].open <= 0 and holds():
-                return
-    raise AssertionError(page.locator("main").inner_text())
 
 
 def go(person: Person, path: str) -> None:
