@@ -6,18 +6,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.core.cache import cache
-from django.db.models import Count, F, FilteredRelation, Max, Min, OuterRef, Q, Subquery
+from django.db.models import Count, Exists, F, FilteredRelation, Max, Min, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
 from bom.structure.models import Process
+from production.cutting.saw.models import BarBatch, SawCut
 from production.orders.models import Order
 from production.planning.models import Plan, Shortage
 
 # Long enough to spare the database when many screens are open, short enough that nobody sees old counts.
 SECONDS_KEPT = 5
 NO_PLAN = 0
+SAW = "saw"
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,7 @@ class Station:
 STATIONS = (
     Station("Order book", "orders:book", ()),
     Station("Laser", "laser:station", ("laser",)),
-    Station("Saw", "saw:station", ("saw",)),
+    Station("Saw", "saw:station", (SAW,)),
     Station("Fold", "works:station", ("fold",), ("fold",)),
     Station("Weld", "works:station", ("weld",), ("weld",)),
     Station("Galvanising", "coating:galvanising", ("galvanise",)),
@@ -68,7 +70,10 @@ def address(view: str, args: tuple[str, ...] = ()) -> str | None:
 
 
 def counts(plan_id: int) -> tuple[Counter[str], Counter[str], int]:
-    """Orders waiting and late by process code ("" is the order book), and the number of dated shortages."""
+    """Orders waiting and late by process code ("" is the order book), and the number of dated shortages.
+
+    An order waits at the saw while pieces of it lie on bars not sawn yet, whatever else is done to it meanwhile.
+    """
     key = f"way:{plan_id}"
     kept: tuple[Counter[str], Counter[str], int] | None = cache.get(key)
     if kept is None:
@@ -82,25 +87,30 @@ def _count(plan_id: int) -> tuple[Counter[str], Counter[str], int]:
     waiting: Counter[str] = Counter()
     behind: Counter[str] = Counter()
     shortages = 0
-    for is_draft, sequence, days_late, short in _standing(plan_id):
+    for is_draft, sequence, days_late, short, at_saw in _standing(plan_id):
         if is_draft:
             waiting[""] += 1
             continue
         shortages += short
         is_late = (days_late or 0) > 0
         behind[""] += is_late
-        if sequence is not None:
-            waiting[codes.get(sequence, "")] += 1
-            behind[codes.get(sequence, "")] += is_late
+        stands_at = set() if sequence is None else {codes.get(sequence, "")}
+        for code in stands_at | ({SAW} if at_saw else set()):
+            waiting[code] += 1
+            behind[code] += is_late
     return waiting, behind, shortages
 
 
-def _standing(plan_id: int) -> Iterator[tuple[bool, int | None, int | None, int]]:
-    """Each order not closed: whether it is a draft, least sequence of its open operations, days late, shortages.
+def _standing(plan_id: int) -> Iterator[tuple[bool, int | None, int | None, int, bool]]:
+    """Each order not closed: whether it is a draft, least sequence of its open operations, days late, shortages,
+    whether the saw owes it pieces.
 
     An operation's sequence is that of its process, so the least open one says where the order stands.
     """
     shortages = Shortage.objects.filter(plan_id=plan_id, order=OuterRef("pk")).order_by()
+    unsawn = SawCut.objects.filter(
+        order=OuterRef("pk"), state=SawCut.State.WAITING, bar__batch__state__in=BarBatch.OPEN
+    )
     still_open = Q(works_order__operations__state__in=["waiting", "begun"])
     rows = (
         Order.objects.filter(state__in=[Order.State.DRAFT, *Order.OPEN])
@@ -112,10 +122,11 @@ def _standing(plan_id: int) -> Iterator[tuple[bool, int | None, int | None, int]
             late=Max("forecast__days_late"),
             order=F("pk"),
             short=Coalesce(Subquery(shortages.values("order").annotate(n=Count("pk")).values("n")), 0),
+            at_saw=Exists(unsawn),
         )
     )
-    for state, sequence, late, _, short in rows:
-        yield state == Order.State.DRAFT, sequence, late, short
+    for state, sequence, late, _, short, at_saw in rows:
+        yield state == Order.State.DRAFT, sequence, late, short, at_saw
 
 
 def _sum(counter: Counter[str], processes: tuple[str, ...]) -> int:

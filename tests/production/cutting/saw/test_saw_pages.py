@@ -2,6 +2,7 @@
 
 import pytest
 from django.contrib.auth.models import Permission
+from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 
@@ -9,7 +10,7 @@ from bom.geometry.models import SawnEnds
 from bom.kernel.pages import new_key
 from production.cutting.saw.asking import ask_to_gather
 from production.cutting.saw.gathering import carry_out
-from production.cutting.saw.models import BarGather, BarLength, SawBar, SawRules
+from production.cutting.saw.models import BarGather, BarLength, SawBar, SawCut, SawRules
 from tests.production.floor import floor_shop, released, the_plan
 
 pytestmark = pytest.mark.django_db
@@ -49,6 +50,16 @@ def test_the_screen_says_which_bar_to_fetch_and_what_to_saw_for_whom(screen, ord
 
     wanted = ("6 000", "A1", "1 500", "BM", order.number)
     assert [word for word in wanted if word not in said] == []
+
+
+def test_the_head_says_for_how_many_orders_the_saw_owes_pieces(screen, order):
+    cache.clear()  # the head keeps its counts for some seconds
+    waiting = "<b>Saw</b><small>1 waiting</small>"
+    assert waiting in screen.get(reverse("saw:station")).content.decode()
+
+    SawCut.objects.update(state=SawCut.State.GOOD)
+    cache.clear()
+    assert waiting not in screen.get(reverse("saw:station")).content.decode()
 
 
 def test_start_and_done_by_the_screen_and_the_offcut_has_a_label(screen, order, shop):
