@@ -41,15 +41,17 @@ def powder(request: HttpRequest) -> HttpResponse:
 
 def _powder_page(request: HttpRequest, problems: tuple[Problem, ...], **_: Any) -> HttpResponse:
     rows = list(queries.powder_queue(Batch.RELEASED, Batch.BEGUN))
+    shown = rows[:BATCHES_SHOWN]
+    views = queries.powder_views([*shown, *queries.done_last(DONE_SHOWN)])
     oven = Oven.objects.select_related("work_centre").first()
     again = recoating.to_coat_again()
     room = queries.open_batches_by_colour({line.batch.colour_id for line in again})
     context = {
-        "views": queries.powder_views(rows[:BATCHES_SHOWN]),
+        "views": views[: len(shown)],
         "count": len(rows),
-        "done": queries.powder_views(queries.done_last(DONE_SHOWN)),
+        "done": views[len(shown) :],
         "colours": queries.frames_by_colour().most_common(),
-        "changes": queries.changes_of(rows[:BATCHES_SHOWN], oven),
+        "changes": queries.changes_of(shown, oven),
         "oven": oven,
         "rule": judging.rule_in_force(),
         "spots": list(enumerate(judging.SPOTS)),
