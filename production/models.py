@@ -24,6 +24,7 @@ from production.cutting.models import (
     StopDecision,
 )
 from production.cutting.saw.models import BarBatch, BarGather, BarLength, SawBar, SawCut, SawRules
+from production.cutting.speed_models import CutSpeed, SheetHandling, SheetReckoning
 from production.dispatch.models import (
     BuiltRow,
     CheckLine,
@@ -140,6 +141,7 @@ __all__ = [
     "CutBatch",
     "CutPlacement",
     "CutSheet",
+    "CutSpeed",
     "CutStretch",
     "DayLoad",
     "DelayCause",
@@ -217,6 +219,8 @@ __all__ = [
     "Seal",
     "SerialPlate",
     "SetUpRecord",
+    "SheetHandling",
+    "SheetReckoning",
     "Shortage",
     "Silence",
     "Skill",

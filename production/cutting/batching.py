@@ -9,14 +9,16 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 
 from bom.geometry.models import FlatContour, FlatPart
 from bom.geometry.outlines import Contour, from_text
 from production.cutting.nesting.job import NestProgress, NestResult, NestSettings, PartShape
 from production.cutting.nesting.nest import nest
 from production.cutting.nesting.outside import covering_rings
-from production.cutting.nesting.times import cut_times, part_minutes
+from production.cutting.nesting.times import CutTime, FeedRow, Speed, cut_times, part_minutes, usual_speed
 from production.cutting.raws import Metal, Raw
+from production.cutting.speeds import speeds_in_force
 from production.shop.hours import WorkingDays
 
 # A batch longer than half a two-shift day keeps urgent orders waiting for parts they do not need: practice.
@@ -25,7 +27,6 @@ MOST_MINUTES = 300.0
 SHEETS_WORTH_CUTTING, REACH = 2.0, 3
 # What a nest takes over the bare cutting of its parts: travel between them. Measured on nests of this kind.
 TRAVEL = 1.05
-SHEET_MINUTES = 4.0  # loading, unloading and knocking out one sheet: common practice, no source
 # Nesting earlier batches well is worth more than later ones, which the next plan will nest again.
 NEAR_DAYS, NEAR_WEIGHT = 5, 2.0
 # Between parts about the thickness of the steel stays, 5 mm at the least: common practice, no source.
@@ -52,7 +53,10 @@ class Owed:
 
 @dataclass(frozen=True)
 class Flat:
-    """A flat part as the nesting sees it; `minutes` to cut one, `area_mm2` without its holes."""
+    """A flat part as the nesting sees it; `minutes` to cut one, `area_mm2` without its holes.
+
+    `speed` is what its metal is cut at; none: the shipped figures of its thickness.
+    """
 
     pk: int
     item_id: int
@@ -60,6 +64,7 @@ class Flat:
     shape: PartShape
     minutes: float
     area_mm2: float
+    speed: Speed | None = None
 
 
 @dataclass(frozen=True)
@@ -102,13 +107,15 @@ class Spot:
 
 @dataclass(frozen=True)
 class LaidSheet:
-    """One sheet with its parts; `minutes` include loading and unloading."""
+    """One sheet with its parts; `minutes` include loading and unloading and come from `time` at `speed`."""
 
     raw: Raw
     used_length_mm: float
     use: float
     minutes: float
     spots: tuple[Spot, ...]
+    time: CutTime
+    speed: Speed
 
 
 @dataclass(frozen=True)
@@ -137,7 +144,10 @@ class Batch:
 
 
 def read_flats(item_ids: Collection[int]) -> dict[int, Flat]:
-    """Flat parts by item. Two queries. An item without a shape is left out: the laser cannot cut it."""
+    """Flat parts by item, with the speeds in force. Four queries.
+
+    An item without a shape is left out: the laser cannot cut it.
+    """
     rows = list(FlatPart.objects.select_related("item").filter(item_id__in=item_ids))
     rings: dict[int, list[Contour]] = defaultdict(list)
     for part_id, vertices in (
@@ -146,10 +156,15 @@ def read_flats(item_ids: Collection[int]) -> dict[int, Flat]:
         .values_list("part_id", "vertices")
     ):
         rings[part_id].append(from_text(vertices))
-    return {row.item_id: _flat(row, rings[row.pk]) for row in rows if rings[row.pk]}
+    book = speeds_in_force()
+    return {
+        row.item_id: _flat(row, rings[row.pk], book.speed(row.grade, float(row.thickness_mm)))
+        for row in rows
+        if rings[row.pk]
+    }
 
 
-def _flat(row: FlatPart, contours: Sequence[Contour]) -> Flat:
+def _flat(row: FlatPart, contours: Sequence[Contour], speed: Speed) -> Flat:
     outer, *holes = covering_rings(contours)
     shape = PartShape(
         code=row.item.code,
@@ -159,8 +174,13 @@ def _flat(row: FlatPart, contours: Sequence[Contour]) -> Flat:
         rotations_deg=ROTATIONS[row.turning],
         may_mirror=row.may_mirror,
     )
-    minutes = part_minutes(shape, float(row.thickness_mm)) * TRAVEL
-    return Flat(row.pk, row.item_id, (row.grade, row.thickness_mm), shape, minutes, float(row.area_mm2))
+    minutes = part_minutes(shape, float(row.thickness_mm), _feeds(row.thickness_mm, speed)) * TRAVEL
+    metal = (row.grade, row.thickness_mm)
+    return Flat(row.pk, row.item_id, metal, shape, minutes, float(row.area_mm2), speed)
+
+
+def _feeds(thickness_mm: Decimal, speed: Speed) -> tuple[FeedRow]:
+    return (FeedRow(float(thickness_mm), speed.feed_mm_per_min, speed.pierce_seconds),)
 
 
 def gather(
@@ -326,15 +346,21 @@ def _sheets(
     result: NestResult,
 ) -> tuple[LaidSheet, ...]:
     by_code = {raw.stock.code: raw for raw in raws}
-    minutes = {time.sheet: time.minutes for time in cut_times(shapes, result, float(gathered.metal[1]))}
+    thickness = gathered.metal[1]
+    speed = flats[gathered.owed[0].item_id].speed or usual_speed(float(thickness))
+    feeds = _feeds(thickness, speed)
+    found = cut_times(shapes, result, float(thickness), feeds, speed.travel_mm_per_min)
+    times = {time.sheet: time for time in found}
     spots = _spots(gathered, flats, result)
     return tuple(
         LaidSheet(
             by_code[sheet.stock_code],
             sheet.used_length_mm,
             sheet.use,
-            minutes[sheet.number] + SHEET_MINUTES,
+            times[sheet.number].minutes + speed.sheet_minutes,
             tuple(spots[sheet.number]),
+            times[sheet.number],
+            speed,
         )
         for sheet in result.sheets
     )

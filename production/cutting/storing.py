@@ -5,14 +5,16 @@ from decimal import Decimal
 
 from production.cutting.batching import Batch, LaidSheet
 from production.cutting.models import CutBatch, CutPlacement, CutSheet
+from production.cutting.speed_models import SheetReckoning
 
 TENTH = Decimal("0.1")
 SHARE = Decimal("0.0001")
 MILLI = Decimal("0.001")
+HUNDREDTH = Decimal("0.01")
 
 
 def store_sheets(rows: Sequence[CutBatch], batches: Sequence[Batch]) -> None:
-    """Sheets and placements of batches whose rows are there. Two statements."""
+    """Sheets, their placements and the working of their minutes, of batches whose rows are there. Three statements."""
     laid = [
         (row, number, sheet)
         for row, batch in zip(rows, batches, strict=True)
@@ -37,6 +39,24 @@ def store_sheets(rows: Sequence[CutBatch], batches: Sequence[Batch]) -> None:
             for spot in sheet.spots
         ],
         batch_size=500,
+    )
+    SheetReckoning.objects.bulk_create(
+        [_reckoning(made, sheet) for made, (_, _, sheet) in zip(sheets, laid, strict=True)], batch_size=500
+    )
+
+
+def _reckoning(made: CutSheet, sheet: LaidSheet) -> SheetReckoning:
+    time, speed = sheet.time, sheet.speed
+    return SheetReckoning(
+        sheet=made,
+        cut_length_mm=decimal(time.cut_length_mm, TENTH),
+        pierces=time.pierces,
+        travel_mm=decimal(time.travel_mm, TENTH),
+        feed_mm_per_min=decimal(speed.feed_mm_per_min, TENTH),
+        pierce_seconds=decimal(speed.pierce_seconds, HUNDREDTH),
+        travel_mm_per_min=decimal(speed.travel_mm_per_min, TENTH),
+        sheet_minutes=decimal(speed.sheet_minutes, TENTH),
+        source=speed.source[:400],
     )
 
 

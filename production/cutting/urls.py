@@ -1,6 +1,6 @@
 from django.urls import path
 
-from production.cutting import clamp_views, file_views, views
+from production.cutting import clamp_views, file_views, speed_views, views
 
 app_name = "laser"
 
@@ -11,6 +11,10 @@ urlpatterns = [
     path("clamps/", clamp_views.clamps, name="clamps"),
     path("clamps/add/", clamp_views.add, name="add_clamp"),
     path("clamps/take-off/", clamp_views.take_off, name="take_off_clamp"),
+    path("speeds/", speed_views.speeds, name="speeds"),
+    path("speeds/add/", speed_views.add_speed, name="add_speed"),
+    path("speeds/handling/", speed_views.add_handling, name="add_handling"),
+    path("speeds/take-off/", speed_views.take_off, name="take_off_speed"),
     path("hurry/", views.hurry, name="hurry"),
     path("batches/<str:number>/decide/", views.decide, name="decide"),
     path("batches/<str:number>/<int:sheet_number>/dxf/", views.layout_file, name="dxf"),

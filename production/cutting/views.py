@@ -72,7 +72,7 @@ def batch(request: HttpRequest, number: str) -> HttpResponse:
 
 def _batch_page(request: HttpRequest, number: str, problems: tuple[Problem, ...] = ()) -> HttpResponse:
     found = get_object_or_404(CutBatch.objects.select_related("plan"), number=number)
-    sheets = list(found.sheets.select_related("item", "by", "lot", "offcut").order_by("number"))
+    sheets = list(found.sheets.select_related("item", "by", "lot", "offcut", "reckoning").order_by("number"))
     ids = [sheet.pk for sheet in sheets]
     bad, took = queries.bad_parts(ids), queries.minutes_taken(ids)
     fetch = where_to_fetch(sheets)
@@ -224,7 +224,7 @@ def layout_file(request: HttpRequest, number: str, sheet_number: int) -> HttpRes
 
 def _sheet(number: str, sheet_number: int) -> CutSheet:
     return get_object_or_404(
-        CutSheet.objects.select_related("batch__plan", "item", "lot", "by", "offcut", "posting"),
+        CutSheet.objects.select_related("batch__plan", "item", "lot", "by", "offcut", "posting", "reckoning"),
         batch__number=number,
         number=sheet_number,
     )

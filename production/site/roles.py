@@ -75,6 +75,7 @@ _MANAGER = (
         "production.correct_times",
         "production.clear_stops",
         "production.set_clamps",
+        "production.set_speeds",
         "production.change_rate",
         "inventory.release_purchaseorder",
         "inventory.approve_purchaseorder",

@@ -36,6 +36,20 @@ class CutTime:
         return self.cut_minutes + self.pierce_minutes + self.travel_minutes
 
 
+@dataclass(frozen=True)
+class Speed:
+    """What the laser does with one metal, and what a sheet takes beside cutting (loading, unloading, knocking out).
+
+    `source` says in words where the figures come from.
+    """
+
+    feed_mm_per_min: float
+    pierce_seconds: float
+    travel_mm_per_min: float
+    sheet_minutes: float
+    source: str
+
+
 # Mild steel. Feeds at 3 and 6 mm: middle of the ranges of a published chart for a 3 kW laser,
 # https://www.machinemfg.com/laser-cutting-thickness-speed-chart/ (3.3-5.0 and 2.3-3.2 m/min). All other
 # figures, pierce times and travel feed: common practice, no source. A workshop replaces them with its own.
@@ -53,6 +67,10 @@ USUAL_FEEDS = (
     FeedRow(20.0, 500.0, 8.0),
 )
 USUAL_TRAVEL_MM_PER_MIN = 60_000.0
+USUAL_SHEET_MINUTES = 4.0  # loading, unloading and knocking out one sheet: common practice, no source
+CHARTED_MM = (3.0, 6.0)
+PRACTICE = "common practice, no source"
+CHARTED = "middle of the range of a published chart for a 3 kW laser"
 
 
 def feed_for(thickness_mm: float, feeds: Sequence[FeedRow] = USUAL_FEEDS) -> FeedRow:
@@ -71,6 +89,23 @@ def feed_for(thickness_mm: float, feeds: Sequence[FeedRow] = USUAL_FEEDS) -> Fee
         thickness_mm,
         below.feed_mm_per_min + share * (above.feed_mm_per_min - below.feed_mm_per_min),
         below.pierce_seconds + share * (above.pierce_seconds - below.pierce_seconds),
+    )
+
+
+def usual_source(thickness_mm: float) -> str:
+    """Where the shipped figure of a thickness comes from, in words."""
+    return f"feed: {CHARTED}; pierce: {PRACTICE}" if thickness_mm in CHARTED_MM else PRACTICE
+
+
+def usual_speed(thickness_mm: float) -> Speed:
+    """The shipped figures for a thickness. Raises ValueError when it is not above zero."""
+    row = feed_for(thickness_mm)
+    return Speed(
+        row.feed_mm_per_min,
+        row.pierce_seconds,
+        USUAL_TRAVEL_MM_PER_MIN,
+        USUAL_SHEET_MINUTES,
+        usual_source(thickness_mm),
     )
 
 

@@ -24,6 +24,7 @@ from production.site.demo.buying_desk import furnish_buying
 from production.site.demo.coating import add_coating_figures, coat_some
 from production.site.demo.costs import add_costs
 from production.site.demo.customers import add_customers
+from production.site.demo.cutting import add_cutting
 from production.site.demo.deliveries import add_deliveries
 from production.site.demo.drawn import add_drawn
 from production.site.demo.flat_parts import flat_parts, raw_sheets
@@ -153,6 +154,7 @@ class _Builder:
         written = write_things(things, processes, self.today - timedelta(days=400))
         add_drawn(things, written)
         add_sawing(written)
+        add_cutting(self.today - timedelta(days=400), people["manager"])
         offered = add_catalogue(written.items, written.colours)
         add_jigs(offered.models.values(), self.growth)
         add_ratings(written.items, offered.models, people["manager"])
