@@ -37,6 +37,12 @@ def test_a_sheet_is_cut_with_one_scrapped_one_lost_and_its_rest_kept(person):
     parts.nth(1).click()
     expect(page.locator("[data-marked] li")).to_have_count(2)
     page.locator("[data-marked] li").nth(1).get_by_text("lost between the slats").click()
+    person.open(base)
+    expect(page.locator("[data-marked] li")).to_have_count(2)
+    expect(page.locator("[data-marked] li").nth(1).locator("[aria-current]")).to_have_text(
+        "lost between the slats"
+    )
+    expect(page.get_by_text("These marks are kept on this device and are not sent yet.")).to_be_visible()
     cast = page.get_by_label("Cast number on the sheet")
     if cast.is_visible():
         cast.fill("48121")
@@ -56,6 +62,8 @@ def test_a_sheet_is_cut_with_one_scrapped_one_lost_and_its_rest_kept(person):
     page.context.set_offline(False)
     page.wait_for_url(re.compile(r"/laser/(batches/.*)?$"))
     expect(page.locator("#waiting .entries li")).to_have_count(0)
+
+    assert page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('workshop-marks'))") == []
 
     sheet.refresh_from_db()
     assert sheet.state == "done"

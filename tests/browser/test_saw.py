@@ -31,6 +31,9 @@ def test_a_bar_is_sawn_with_one_piece_wrong_and_its_rest_kept(person):
     expect(page.locator("main")).to_contain_text("begun by")
     expect(page.get_by_role("button", name="Bar is sawn")).to_be_visible()
     page.get_by_label("How piece 1 came out").select_option(label="wrong length")
+    page.reload()
+    expect(page.get_by_label("How piece 1 came out")).to_have_value(re.compile(r"^\d+:length$"))
+    expect(page.get_by_text("is kept on this device and is not sent yet")).to_be_visible()
     keeps = page.get_by_label("Keep it")
     keeps.check()
     page.get_by_label("Its length, mm").fill(str(kept_mm))
@@ -39,6 +42,7 @@ def test_a_bar_is_sawn_with_one_piece_wrong_and_its_rest_kept(person):
     page.keyboard.press("d")
     page.wait_for_url(re.compile(r"/saw/batches/"))
     expect(page.locator("main")).to_contain_text("Label of the offcut")
+    assert page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('workshop-marks'))") == []
     person.shot("saw-sawn")
     person.check_access()
 

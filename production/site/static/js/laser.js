@@ -1,6 +1,6 @@
-/* The laser's screen: marks parts without asking the workshop (so that marking works without the network), zooms the
-   sheet by keys, wheel, buttons and two fingers, and starts or ends a sheet by one key. Without this script every part
-   is a link and every act a form. */
+/* The screens of laser and saw: marks parts without asking the workshop (so that marking works without the network),
+   zooms the sheet by keys, wheel, buttons and two fingers, and starts or ends a sheet by one key. Without this script
+   every part is a link and every act a form. */
 "use strict";
 (() => {
   const svg = document.querySelector("svg[data-zoom]");
@@ -80,6 +80,19 @@
 
   if (!root) return;
 
+  /* Marks stay on the device until the workshop has them: a reload, a battery or a closed tab loses none. waiting.js
+     forgets them when the count is sent; a page of something counted forgets what is left of them. */
+  const drawer = `workshop-marks ${root.dataset.marks}`, unsent = root.querySelector("[data-unsent]");
+  const keepMarks = (values) => {
+    try {
+      if (values.length) localStorage.setItem(drawer, JSON.stringify(values));
+      else localStorage.removeItem(drawer);
+      if (unsent) unsent.hidden = !values.length;
+    } catch { /* the device keeps nothing (a private window): marks last as long as the page */ }
+  };
+  const keptMarks = () => { try { return JSON.parse(localStorage.getItem(drawer)) || []; } catch { return []; } };
+  if ("counted" in root.dataset) keepMarks([]);
+
   // Marks.
   const form = root.querySelector("form[data-finishes]"), section = root.querySelector("[data-marked]"), pattern = document.getElementById("bad-part");
   if (form && pattern) {
@@ -108,7 +121,10 @@
       form.querySelector("[data-bad]").replaceChildren(...[...bad].map(([id, why]) => Object.assign(document.createElement("input"), { type: "hidden", name: "bad", value: `${id}:${why}` })));
       const query = new URLSearchParams([...bad].map(([id, why]) => ["bad", `${id}:${why}`]));
       history.replaceState(null, "", bad.size ? `?${query}` : location.pathname);
+      keepMarks([...bad].map(([id, why]) => `${id}:${why}`));
     };
+    if (!bad.size) keptMarks().map((value) => value.split(":")).forEach(([id, why]) => { if (names.has(id)) bad.set(id, reasons.includes(why) ? why : reasons[0]); });
+    if (bad.size) draw();
     const turn = (id) => { if (!bad.delete(id)) bad.set(id, reasons[0]); draw(); };
     root.addEventListener("click", (event) => {
       const part = event.target.closest("svg a[data-part]"), why = event.target.closest("[data-marked] [data-reason]"), one = event.target.closest("a[data-one]");
@@ -119,6 +135,16 @@
       else { const id = why.closest("li").dataset.part; if (why.dataset.reason) bad.set(id, why.dataset.reason); else bad.delete(id); draw(); }
     });
   }
+
+  // At the saw a mark is a choice beside its piece.
+  const choices = form ? [...root.querySelectorAll("select[name=bad]")] : [];
+  const chosen = () => choices.map((choice) => choice.value).filter((value) => !value.endsWith(":"));
+  if (choices.length && !chosen().length) {
+    const before = new Set(keptMarks());
+    choices.forEach((choice) => { const option = [...choice.options].find((one) => before.has(one.value)); if (option) choice.value = option.value; });
+  }
+  if (choices.length) keepMarks(chosen());
+  choices.forEach((choice) => choice.addEventListener("change", () => keepMarks(chosen())));
 
   // The rest as it would be kept is drawn on the sheet.
   const showRest = () => {

@@ -132,6 +132,9 @@
     }
   };
 
+  /* What a page kept of an entry while it was being filled in (laser.js) is in the workshop now. */
+  const forgetMarks = (path) => { try { localStorage.removeItem(`workshop-marks ${path}`); } catch { /* nothing is kept there */ } };
+
   const REFUSED = { 403: "Your sign-in may not do this.", 404: "The workshop does not know this any more.", 413: "It is too long to send." };
 
   const sendOne = async (entry, who) => {
@@ -148,6 +151,7 @@
       const answer = isJson ? await response.json() : {};
       if (response.ok && isJson) {
         await remove(entry.id);
+        forgetMarks(entry.path);
         lastSaid = answer.said;
         tell("sent", { entry, answer });
         return true;
