@@ -63,6 +63,7 @@ class Lot(models.Model):
     length_mm = models.DecimalField(max_digits=10, decimal_places=1, null=True, blank=True)
     width_mm = models.DecimalField(max_digits=10, decimal_places=1, null=True, blank=True)
     outline = models.TextField(blank=True, help_text="Vertices of an offcut, as in bom.geometry.outlines.")
+    holes = models.TextField(blank=True, help_text="Holes already cut in an offcut, a contour on each line.")
 
     class Meta:
         ordering = ["item", "code"]

@@ -121,9 +121,11 @@ def draw_sheet(
     shapes: Mapping[int, Shape],
     placed: Sequence[Placed],
     outline: Sequence[Point] = (),
+    holes: Sequence[Sequence[Point]] = (),
     clamps: Sequence[tuple[float, float, float, float]] = (),
 ) -> Drawing:
-    """The drawing of a sheet. `shapes` holds the outline of every part by its id; an offcut brings its own outline.
+    """The drawing of a sheet. `shapes` holds the outline of every part by its id; an offcut brings its own outline and
+    holes.
 
     Raises:
         KeyError: a placed part has no shape.
@@ -136,10 +138,14 @@ def draw_sheet(
         view_box=f"{-EDGE_MM:g} {-EDGE_MM:g} {length_mm + 2 * EDGE_MM:g} {width_mm + 2 * EDGE_MM + 40:g}",
         parts=tuple(_draw_part(one, shapes[one.part_id], width_mm) for one in placed),
         bar_mm=500.0 if length_mm >= 1000 else 100.0,
-        outline="".join(f"{'L' if at else 'M'}{x:.1f} {y:.1f}" for at, (x, y) in enumerate(outline))
-        + ("Z" if outline else ""),
+        outline="".join(_ring_path(ring) for ring in (outline, *holes)),
         clamps=tuple(clamps),
     )
+
+
+def _ring_path(ring: Sequence[Point]) -> str:
+    path = "".join(f"{'L' if at else 'M'}{x:.1f} {y:.1f}" for at, (x, y) in enumerate(ring))
+    return f"{path}Z" if path else ""
 
 
 def place_point(point: Point, one: Placed) -> Point:

@@ -24,7 +24,7 @@ def layout_dxf(sheet: CutSheet) -> bytes:
     Raises:
         ProblemError: the child could not write it.
     """
-    job = {"contours": [_edge(sheet), *_contours(sheet)]}
+    job = {"contours": [*_edges(sheet), *_contours(sheet)]}
     child = subprocess.run(
         [sys.executable, "-m", "production.cutting.dxf_child"],
         input=json.dumps(job).encode(),
@@ -42,10 +42,14 @@ def layout_dxf(sheet: CutSheet) -> bytes:
     return child.stdout
 
 
-def _edge(sheet: CutSheet) -> dict[str, object]:
+def _edges(sheet: CutSheet) -> list[dict[str, object]]:
+    """The sheet's edge and the holes that are in it already."""
     length, width = float(sheet.length_mm), float(sheet.width_mm)
-    corners = metal_of(sheet) or ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
-    return {"layer": "SHEET", "vertices": [(x, y, 0.0) for x, y in corners]}
+    metal = metal_of(sheet)
+    corners = metal.outline or ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+    return [
+        {"layer": "SHEET", "vertices": [(x, y, 0.0) for x, y in ring]} for ring in (corners, *metal.holes)
+    ]
 
 
 def _contours(sheet: CutSheet) -> list[dict[str, object]]:

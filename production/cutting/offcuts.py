@@ -22,6 +22,7 @@ from inventory.stock.models import Balance, Location, Lot
 from production.cutting.drawing import Placed, place_point
 from production.cutting.metal import metal_of
 from production.cutting.models import CutPlacement, CutSheet
+from production.cutting.nesting.job import Ring
 from production.cutting.resting import Rest, rest_of
 
 STEPPED, STRAIGHT = "stepped", "straight"
@@ -60,7 +61,10 @@ def rests_on(
     length, width, gap = float(sheet.length_mm), float(sheet.width_mm), float(sheet.batch.gap_mm)
     metal = metal_of(sheet)
     found = {
-        shape: rest_of(length, width, parts, gap, straight=shape == STRAIGHT, metal=metal) for shape in shapes
+        shape: rest_of(
+            length, width, parts, gap, straight=shape == STRAIGHT, metal=metal.outline, holes=metal.holes
+        )
+        for shape in shapes
     }
     return {shape: rest for shape, rest in found.items() if rest is not None}
 
@@ -105,10 +109,15 @@ def kept_offcut(sheet: CutSheet, keep: Keep, cast: str, where: str) -> tuple[Lot
             "received_on": timezone.localdate(),
             "length_mm": _tenths(rest.length_mm),
             "width_mm": _tenths(rest.width_mm),
-            "outline": to_text(Contour(tuple(Vertex(x, y) for x, y in rest.outline))),
+            "outline": _ring_text(rest.outline),
+            "holes": "\n".join(map(_ring_text, rest.holes)),
         },
     )
     return lot, share
+
+
+def _ring_text(ring: Ring) -> str:
+    return to_text(Contour(tuple(Vertex(x, y) for x, y in ring)))
 
 
 def _share(sheet: CutSheet, rest: Rest | None) -> Decimal:

@@ -120,6 +120,7 @@ def drawing_of(sheet: CutSheet, rows: Iterable[PartRow], marking: Marking) -> Dr
     ):
         contours.setdefault(part_id, []).append(vertices)
     shapes: dict[int, Shape] = {part_id: shape_of(texts) for part_id, texts in contours.items()}
+    metal = metal_of(sheet)
     placed = [_placed(one, row, marking) for row in rows for one in row.placements if one.part_id in shapes]
     return draw_sheet(
         length_mm=float(sheet.length_mm),
@@ -128,7 +129,8 @@ def drawing_of(sheet: CutSheet, rows: Iterable[PartRow], marking: Marking) -> Dr
         used_mm=float(sheet.used_length_mm),
         shapes=shapes,
         placed=placed,
-        outline=metal_of(sheet),
+        outline=metal.outline,
+        holes=metal.holes,
         clamps=[(one.x_mm, one.y_mm, one.length_mm, one.width_mm) for one in clamps_of_the_laser()],
     )
 

@@ -14,7 +14,7 @@ from inventory.levels.queries import offers
 from inventory.stock.models import Balance, Location, Lot
 from inventory.stock.queries import ON_HAND_KINDS
 from production.cutting.clamping import clamps_of_the_laser
-from production.cutting.metal import true_outline
+from production.cutting.metal import true_metal
 from production.cutting.models import CutBatch, CutSheet
 from production.cutting.nesting.job import Clamp, SheetStock
 from production.cutting.resting import polygon_area_mm2
@@ -43,7 +43,9 @@ class Raw:
     @property
     def area_mm2(self) -> float:
         stock = self.stock
-        return polygon_area_mm2(stock.outline) if stock.outline else stock.length_mm * stock.width_mm
+        if not stock.outline:
+            return stock.length_mm * stock.width_mm
+        return polygon_area_mm2(stock.outline) - sum(map(polygon_area_mm2, stock.holes))
 
 
 def read_raw() -> dict[Metal, list[Raw]]:
@@ -106,10 +108,10 @@ def _sheets(item: Item, price: float, here: int, clamps: tuple[Clamp, ...]) -> l
 def _offcut_stock(item: Item, lot: Lot, clamps: tuple[Clamp, ...]) -> SheetStock | None:
     """The offcut as it may be cut up; none where its size is not known. Without an outline it is a rectangle."""
     code = f"{item.code} offcut {lot.code}"
-    outline = true_outline(lot.outline)
-    if outline:
-        length, width = max(x for x, _ in outline), max(y for _, y in outline)
-        return SheetStock(code, length, width, 1, 0.0, outline, clamps=clamps)
+    metal = true_metal(lot.outline, lot.holes)
+    if metal.outline:
+        length, width = max(x for x, _ in metal.outline), max(y for _, y in metal.outline)
+        return SheetStock(code, length, width, 1, 0.0, metal.outline, metal.holes, clamps)
     if not lot.length_mm or not lot.width_mm:
         return None
     return SheetStock(code, float(lot.length_mm), float(lot.width_mm), 1, 0.0, clamps=clamps)

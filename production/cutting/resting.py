@@ -19,13 +19,16 @@ NARROW_MM = 120.0
 # Outlines are kept in thousandths, sizes in tenths of a millimetre.
 EDGE_MM = 0.06
 LEAST_SIDE_MM = 200.0
+# Less metal than this beside a hole is none.
+HOLE_EDGE_MM = 1.0
 
 
 @dataclass(frozen=True)
 class Rest:
     """The rest of a sheet with its corner at 0, 0: the outline as it lies, and the largest rectangle inside it.
 
-    `left_mm` is where it begins on the sheet. `share` is its area over the area of the whole sheet.
+    `left_mm` is where it begins on the sheet. `share` is its area over the area of the whole sheet. `holes` were in
+    the sheet before; the area is without them.
     """
 
     outline: tuple[Point, ...]
@@ -34,6 +37,7 @@ class Rest:
     area_mm2: float
     left_mm: float
     share: float
+    holes: tuple[tuple[Point, ...], ...] = ()
 
     @property
     def is_worth_keeping(self) -> bool:
@@ -53,27 +57,32 @@ def rest_of(
     *,
     straight: bool = False,
     metal: Sequence[Point] = (),
+    holes: Sequence[Sequence[Point]] = (),
 ) -> Rest | None:
     """The rest of a sheet whose parts have these outer outlines; none where nothing is left.
 
     `gap_mm` stays between parts and rest. `straight` cuts it off along one line across the sheet. The outline
     comes nowhere nearer to a part than the gap, to within the strips' 10 mm, which are always rounded away from
     the rest. `metal` is the outline of an offcut that is no rectangle: nothing is left where it has none.
+    `holes` that lie within the rest stay holes of it; it begins behind those that its outline would run through.
     """
     count = max(1, math.ceil(width_mm / STRIP_MM))
     reach = _reach(parts, count, gap_mm)
     if metal:
         reach = [max(pair) for pair in zip(reach, _off_metal(metal, count, length_mm, width_mm), strict=True)]
-    if straight:
-        reach = [max(reach)] * count
-    reach = [min(length_mm, x) for x in _closed(reach, round(NARROW_MM / STRIP_MM))]
+    reach = _drawn(reach, length_mm, straight)
+    while cut := [hole for hole in holes if _is_cut(hole, reach)]:
+        reach = [max(pair) for pair in zip(reach, _reach(cut, count, HOLE_EDGE_MM), strict=True)]
+        reach = _drawn(reach, length_mm, straight)
     left = min(reach)
     if left >= length_mm:
         return None
     outline = _outline(reach, length_mm, width_mm, left)
-    length, width = _largest(reach, length_mm, width_mm)
-    area = polygon_area_mm2(outline)
-    return Rest(outline, length, width, area, left, area / (length_mm * width_mm))
+    inside = [hole for hole in holes if _is_inside(hole, reach)]
+    length, width = _largest(reach, length_mm, width_mm, inside)
+    area = polygon_area_mm2(outline) - sum(map(polygon_area_mm2, inside))
+    kept = tuple(tuple((x - left, y) for x, y in hole) for hole in inside)
+    return Rest(outline, length, width, area, left, area / (length_mm * width_mm), kept)
 
 
 def polygon_area_mm2(points: Sequence[Point]) -> float:
@@ -95,6 +104,30 @@ def _reach(parts: Sequence[Sequence[Point]], count: int, gap_mm: float) -> list[
                 far = max(_x_at(one, other, y) for y in (max(low, bottom), min(high, top)))
                 reach[strip] = max(reach[strip], far + gap_mm)
     return [math.ceil(round(x / STRIP_MM, 6)) * STRIP_MM for x in reach]
+
+
+def _drawn(reach: Sequence[float], length_mm: float, straight: bool) -> list[float]:
+    """Where the rest begins in each strip: along one line where it is straight, narrow bays given up."""
+    drawn = [max(reach)] * len(reach) if straight else reach
+    return [min(length_mm, x) for x in _closed(drawn, round(NARROW_MM / STRIP_MM))]
+
+
+def _strips(hole: Sequence[Point], count: int) -> range:
+    """The strips that a hole with a little metal around it lies in."""
+    low, high = min(y for _, y in hole) - HOLE_EDGE_MM, max(y for _, y in hole) + HOLE_EDGE_MM
+    return range(max(0, math.floor(low / STRIP_MM)), min(count, math.ceil(high / STRIP_MM)))
+
+
+def _is_inside(hole: Sequence[Point], reach: Sequence[float]) -> bool:
+    left = min(x for x, _ in hole) - HOLE_EDGE_MM
+    return all(reach[strip] <= left for strip in _strips(hole, len(reach)))
+
+
+def _is_cut(hole: Sequence[Point], reach: Sequence[float]) -> bool:
+    """Whether the outline of the rest would run through the hole: neither all of it inside nor all of it outside."""
+    right = max(x for x, _ in hole)
+    is_outside = all(reach[strip] >= right for strip in _strips(hole, len(reach)))
+    return not is_outside and not _is_inside(hole, reach)
 
 
 def _off_metal(metal: Sequence[Point], count: int, length_mm: float, width_mm: float) -> list[float]:
@@ -158,14 +191,30 @@ def _without_repeats(points: Sequence[Point]) -> list[Point]:
     return kept or list(points)
 
 
-def _largest(reach: Sequence[float], length_mm: float, width_mm: float) -> Point:
-    """Sides of the largest rectangle: every run of strips, as long as its furthest reach leaves."""
+def _largest(
+    reach: Sequence[float], length_mm: float, width_mm: float, holes: Sequence[Sequence[Point]] = ()
+) -> Point:
+    """Sides of the largest rectangle: every run of strips, as long as its furthest reach and its holes leave."""
+    spans = [(_strips(hole, len(reach)), min(x for x, _ in hole), max(x for x, _ in hole)) for hole in holes]
     best = (0.0, 0.0)
     for low in range(len(reach)):
         far = 0.0
         for high in range(low, len(reach)):
             far = max(far, reach[high])
-            sides = (length_mm - far, min((high + 1) * STRIP_MM, width_mm) - low * STRIP_MM)
+            in_way = sorted((a, b) for run, a, b in spans if run.start <= high and run.stop > low)
+            sides = (
+                _longest(far, length_mm, in_way),
+                min((high + 1) * STRIP_MM, width_mm) - low * STRIP_MM,
+            )
             if sides[0] * sides[1] > best[0] * best[1]:
                 best = sides
     return best
+
+
+def _longest(begin: float, end: float, in_way: Sequence[Point]) -> float:
+    """The longest stretch from begin to end that none of the intervals, sorted, lies in."""
+    longest = 0.0
+    for left, right in in_way:
+        longest = max(longest, left - begin)
+        begin = max(begin, right)
+    return max(longest, end - begin)

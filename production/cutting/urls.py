@@ -1,6 +1,6 @@
 from django.urls import path
 
-from production.cutting import clamp_views, file_views, speed_views, views
+from production.cutting import clamp_views, file_views, offcut_views, speed_views, views
 
 app_name = "laser"
 
@@ -11,6 +11,8 @@ urlpatterns = [
     path("clamps/", clamp_views.clamps, name="clamps"),
     path("clamps/add/", clamp_views.add, name="add_clamp"),
     path("clamps/take-off/", clamp_views.take_off, name="take_off_clamp"),
+    path("offcuts/", offcut_views.offcuts, name="offcuts"),
+    path("offcuts/enter/", offcut_views.enter, name="enter_offcut"),
     path("speeds/", speed_views.speeds, name="speeds"),
     path("speeds/add/", speed_views.add_speed, name="add_speed"),
     path("speeds/handling/", speed_views.add_handling, name="add_handling"),

@@ -63,7 +63,9 @@ def test_a_sheet_is_cut_with_one_scrapped_one_lost_and_its_rest_kept(person):
     page.wait_for_url(re.compile(r"/laser/(batches/.*)?$"))
     expect(page.locator("#waiting .entries li")).to_have_count(0)
 
-    assert page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('workshop-marks'))") == []
+    assert (
+        page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('workshop-marks'))") == []
+    )
 
     sheet.refresh_from_db()
     assert sheet.state == "done"

@@ -42,7 +42,9 @@ def test_a_bar_is_sawn_with_one_piece_wrong_and_its_rest_kept(person):
     page.keyboard.press("d")
     page.wait_for_url(re.compile(r"/saw/batches/"))
     expect(page.locator("main")).to_contain_text("Label of the offcut")
-    assert page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('workshop-marks'))") == []
+    assert (
+        page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('workshop-marks'))") == []
+    )
     person.shot("saw-sawn")
     person.check_access()
 

@@ -126,13 +126,18 @@ def _outline(lot: Lot) -> str:
     """The outline of an offcut as SVG, y down; nothing where it was entered without one."""
     if not lot.outline:
         return ""
-    points = flatten(from_text(lot.outline))
+    rings = [flatten(from_text(text)) for text in (lot.outline, *lot.holes.split())]
+    points = rings[0]
     length, width = max(x for x, _ in points), max(y for _, y in points)
     line = 0.012 * max(length, width)
-    drawn = " ".join(f"{x:g},{width - y:g}" for x, y in points)
+    drawn = "".join(
+        f'<polygon points="{" ".join(f"{x:g},{width - y:g}" for x, y in ring)}" fill="none" stroke="black" '
+        f'stroke-width="{line:g}"/>'
+        for ring in rings
+    )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{-line:g} {-line:g} {length + 2 * line:g} '
-        f'{width + 2 * line:g}"><polygon points="{drawn}" fill="none" stroke="black" stroke-width="{line:g}"/></svg>'
+        f'{width + 2 * line:g}">{drawn}</svg>'
     )
 
 

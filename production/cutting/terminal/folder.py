@@ -8,28 +8,14 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from bom.geometry.dxf.asking import ask
-from bom.geometry.outlines import from_text
 from bom.kernel.errors import Problem, ProblemError
 from production.cutting.nesting.job import PartShape
 from production.cutting.nesting.outside import covering_rings
+from production.cutting.outline_files import read_outline
 from production.cutting.terminal.lists import Row, read_list
 
 LIST = "parts.csv"
 MOST_OF_A_PART = 100_000
-# What a layer is for when nobody says it: cut, unless its name is a usual one for something else (common
-# practice, no source).
-LAYERS = {
-    "*": "cut",
-    "mark*": "mark",
-    "engrave*": "mark",
-    "bend*": "bend",
-    "fold*": "bend",
-    "dim*": "ignore",
-    "text*": "ignore",
-    "frame*": "ignore",
-    "defpoints": "ignore",
-}
 YES = {"yes", "y", "true", "1"}
 # Two reading processes at a time: each may take much memory.
 AT_ONCE = 2
@@ -124,20 +110,10 @@ def _read(folder: Path, one: Wanted, told: Callable[[str], None]) -> PartShape |
     """The part, or what is wrong with its drawing."""
     told(one.file)
     try:
-        answer = ask(str(folder / one.file), unit="mm", rules=LAYERS)
+        drawn = read_outline(str(folder / one.file))
     except ProblemError as refusal:
         return refusal.problems
-    rings = [from_text(row["vertices"]) for row in answer["paths"] if row["use"] in ("outside", "hole")]
-    if not answer["is_whole"] or not rings:
-        return [_flaw(flaw) for flaw in answer["flaws"]] or [
-            Problem("The drawing holds no closed outline", mend="Draw the part as closed contours")
-        ]
-    outer, *holes = covering_rings(rings)
+    outer, *holes = covering_rings(drawn.contours)
     return PartShape(
         one.file, outer, tuple(holes), one.quantity, one.rotations_deg, one.may_mirror, one.priority
     )
-
-
-def _flaw(flaw: dict[str, object]) -> Problem:
-    places = [f"{name} {flaw[name]}" for name in ("layer", "handle") if flaw.get(name)]
-    return Problem(str(flaw["what"]), ", ".join(places), str(flaw["mend"]))

@@ -79,3 +79,43 @@ def test_no_part_comes_nearer_than_the_gap_and_the_rectangle_fits(sizes) -> None
     assert box(0, 0, 2000, 1000).contains(outline) or box(0, 0, 2000, 1000).covers(outline)
     assert all(outline.distance(Polygon(ring)) >= 5 - 1e-6 for ring in rings)
     assert rest.length_mm * rest.width_mm <= rest.area_mm2 + 1e-6
+
+
+def test_a_hole_within_the_rest_stays_and_its_metal_is_not_counted() -> None:
+    rest = rest_of(2000, 1000, [square(10, 10, 480, 980)], 10, holes=[square(1500, 300, 200, 400)])
+    assert rest is not None
+    assert rest.left_mm == 500
+    assert rest.holes == (square(1000, 300, 200, 400),)
+    assert rest.area_mm2 == 1500 * 1000 - 200 * 400
+    # Left of the hole lies more than above or below it.
+    assert (rest.length_mm, rest.width_mm) == (1000, 1000)
+
+
+def test_the_rest_begins_behind_a_hole_that_its_outline_would_run_through() -> None:
+    rest = rest_of(2000, 1000, [square(10, 10, 480, 980)], 10, holes=[square(450, 300, 200, 400)])
+    assert rest is not None
+    assert rest.holes == ()
+    assert not Polygon(rest.sheet_outline).intersects(Polygon(square(450, 300, 200, 400)))
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(st.tuples(corner, st.floats(0, 850), st.floats(20, 400), st.floats(20, 150)), max_size=4),
+    st.lists(
+        st.tuples(st.floats(5, 1700), st.floats(5, 800), st.floats(5, 250), st.floats(5, 150)), max_size=3
+    ),
+    st.booleans(),
+)
+def test_the_rest_is_never_counted_where_a_hole_is(parts, holes, straight) -> None:
+    rings = [square(*sizes) for sizes in holes]
+    rest = rest_of(2000, 1000, [square(*one) for one in parts], 5, straight=straight, holes=rings)
+    if rest is None:
+        return
+    outline = Polygon(rest.sheet_outline)
+    inside = [Polygon([(x + rest.left_mm, y) for x, y in hole]) for hole in rest.holes]
+    assert all(outline.contains(hole) for hole in inside)
+    for ring in rings:
+        covered = outline.intersection(Polygon(ring))
+        for hole in inside:
+            covered = covered.difference(hole.buffer(1e-6))
+        assert covered.area == pytest.approx(0, abs=1e-3)
