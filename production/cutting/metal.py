@@ -10,7 +10,7 @@ from bom.kernel.errors import Problem, ProblemError
 from inventory.stock.models import Lot
 from production.cutting.models import CutSheet
 from production.cutting.nesting.job import Ring
-from production.cutting.nesting.outside import covering_rings, inscribed_ring
+from production.cutting.nesting.outside import metal_rings
 
 
 @dataclass(frozen=True)
@@ -25,23 +25,17 @@ WHOLE = Piece()
 
 
 def true_metal(outline: str, holes: str = "") -> Piece:
-    """The metal of an offcut from the texts of its lot; the whole rectangle where there is none or cannot be read.
-
-    Polygons never claim metal that is not there: the outline stays within the true one, a hole covers its own.
-    """
+    """The metal of an offcut from the texts of its lot; the whole rectangle where there is none or cannot be read."""
+    if not outline:
+        return WHOLE
     try:
-        ring = inscribed_ring(from_text(outline)) if outline else ()
-        inners = [covering_rings([from_text(line)])[0] for line in holes.splitlines() if line.strip()]
+        inners = [from_text(line) for line in holes.splitlines() if line.strip()]
+        ring, rings = metal_rings(from_text(outline), inners)
     except ProblemError:
         return WHOLE
     if len(set(ring)) < 3:
         return WHOLE
-    left, low = min(x for x, _ in ring), min(y for _, y in ring)
-
-    def moved(points: Ring) -> Ring:
-        return tuple((x - left, y - low) for x, y in points)
-
-    return Piece(moved(ring), tuple(moved(inner) for inner in inners if len(set(inner)) >= 3))
+    return Piece(ring, tuple(hole for hole in rings if len(set(hole)) >= 3))
 
 
 def metal_of(sheet: CutSheet) -> Piece:

@@ -24,6 +24,26 @@ def inscribed_ring(contour: Contour, stray_mm: float = STRAY_MM) -> Ring:
     return _ring(contour, True, stray_mm)
 
 
+def metal_rings(outer: Contour, inners: Sequence[Contour]) -> tuple[Ring, tuple[Ring, ...]]:
+    """A piece of metal as polygons with its box's corner at 0, 0: its outline and its holes.
+
+    They never claim metal that is not there: the outline stays within the true one, a hole covers its own.
+    """
+    ring = inscribed_ring(outer)
+    holes = [covering_rings([inner])[0] for inner in inners]
+    left, low = corner_of(ring)
+
+    def moved(points: Ring) -> Ring:
+        return tuple((x - left, y - low) for x, y in points)
+
+    return moved(ring), tuple(moved(hole) for hole in holes)
+
+
+def corner_of(ring: Ring) -> Point:
+    """The lower left corner of the box around a ring."""
+    return min(x for x, _ in ring), min(y for _, y in ring)
+
+
 def _ring(contour: Contour, is_hole: bool, stray_mm: float) -> Ring:
     # Walking an outside counter-clockwise, arcs that turn left bulge out of the material; in holes it is reversed.
     outwards = (contour.signed_area_mm2 > 0) != is_hole

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from production.cutting.nesting.job import NestedSheet, NestResult, PartShape
+from production.cutting.nesting.job import NestedSheet, NestResult, PartShape, Point
 from production.cutting.terminal.telling import table
 
+NO_OFFCUTS: Mapping[str, Point] = {}
+"""By offcut where the corner of its box lies in its drawing."""
 
-def as_words(parts: Sequence[PartShape], result: NestResult) -> str:
+
+def as_words(
+    parts: Sequence[PartShape], result: NestResult, offcuts: Mapping[str, Point] = NO_OFFCUTS
+) -> str:
     """The nest for people: sheet by sheet, part by part, then the bound and what is left over."""
     on_sheet = Counter((placement.sheet, placement.part) for placement in result.placements)
     sheets = [
         (
             str(sheet.number),
-            f"{sheet.length_mm:g} × {sheet.width_mm:g}",
+            f"{sheet.length_mm:.6g} × {sheet.width_mm:.6g}"
+            + (f" {sheet.stock_code}" if sheet.stock_code in offcuts else ""),
             str(sum(count for (number, _), count in on_sheet.items() if number == sheet.number)),
             f"{100 * sheet.use:.1f} %",
             f"{sheet.used_length_mm:.0f}",
@@ -41,10 +47,13 @@ def as_words(parts: Sequence[PartShape], result: NestResult) -> str:
     return "\n".join(said)
 
 
-def as_json(result: NestResult) -> dict[str, object]:
-    """The nest as the file of results holds it: parts turned about their drawing's origin, then moved."""
+def as_json(result: NestResult, offcuts: Mapping[str, Point] = NO_OFFCUTS) -> dict[str, object]:
+    """The nest as the file of results holds it: parts turned about their drawing's origin, then moved.
+
+    A sheet that is an offcut names its file, and where the sheet's corner (0, 0) lies in that drawing.
+    """
     return {
-        "sheets": [_sheet(sheet) for sheet in result.sheets],
+        "sheets": [_sheet(sheet, offcuts) for sheet in result.sheets],
         "placements": [
             {
                 "file": one.part,
@@ -64,8 +73,10 @@ def as_json(result: NestResult) -> dict[str, object]:
     }
 
 
-def _sheet(sheet: NestedSheet) -> dict[str, object]:
-    return {
+def _sheet(sheet: NestedSheet, offcuts: Mapping[str, Point]) -> dict[str, object]:
+    corner = offcuts.get(sheet.stock_code)
+    drawn = {"offcut": sheet.stock_code, "corner_mm": [round(one, 6) for one in corner]} if corner else {}
+    return drawn | {
         "number": sheet.number,
         "length_mm": sheet.length_mm,
         "width_mm": sheet.width_mm,

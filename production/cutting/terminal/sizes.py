@@ -1,15 +1,19 @@
-"""Sheets and bars as they are written on the command line."""
+"""Sheets, offcuts and bars as they are given on the command line."""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TypeVar
 
 from bom.kernel.errors import Problem, ProblemError
 from production.cutting.bars.job import BarStock
-from production.cutting.nesting.job import SheetStock
+from production.cutting.nesting.job import Point, SheetStock
+from production.cutting.nesting.outside import corner_of, inscribed_ring, metal_rings
+from production.cutting.outline_files import read_outline
 
 FIGURE = r"\d{1,6}(?:\.\d{1,3})?"
 MORE = rf"(?::(?P<price>{FIGURE}))?(?::(?P<count>\d{{1,6}}))?"
@@ -30,6 +34,31 @@ def sheets_from(texts: Sequence[str]) -> list[SheetStock]:
         found.append(SheetStock(f"{length:g}x{width:g}", length, width, count, price))
     _refuse_twice([stock.code for stock in found], "--sheet")
     return _priced(found, lambda stock: stock.length_mm * stock.width_mm / 1e6)
+
+
+def offcuts_from(paths: Sequence[Path]) -> tuple[list[SheetStock], dict[str, Point]]:
+    """Offcuts drawn in DXF files with the holes in them, paid for already; a file given twice is there twice.
+
+    Also by offcut where the corner of its box lies in its drawing. Raises `ProblemError` with what is wrong in a file.
+    """
+    stocks: list[SheetStock] = []
+    corners: dict[str, Point] = {}
+    problems: list[Problem] = []
+    for path, times in Counter(paths).items():
+        try:
+            if not path.is_file():
+                raise ProblemError(Problem("There is no such file", mend="Give the offcut's drawing"))
+            drawn = read_outline(str(path))
+        except ProblemError as refusal:
+            problems += [problem.within(f"--offcut {path}") for problem in refusal.problems]
+            continue
+        outline, holes = metal_rings(drawn.outer, drawn.inners)
+        length, width = max(x for x, _ in outline), max(y for _, y in outline)
+        corners[str(path)] = corner_of(inscribed_ring(drawn.outer))
+        stocks.append(SheetStock(str(path), length, width, times, 0.0, outline, holes))
+    if problems:
+        raise ProblemError(*problems)
+    return stocks, corners
 
 
 def bars_from(texts: Sequence[str]) -> tuple[list[BarStock], str]:

@@ -7,15 +7,22 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from bom.kernel.errors import ProblemError
+from bom.kernel.errors import Problem, ProblemError
 from production.cutting.nesting.job import NestProgress, NestResult, NestSettings
 from production.cutting.nesting.nest import nest
 from production.cutting.terminal.folder import read_folder
 from production.cutting.terminal.nests import as_json, as_words
-from production.cutting.terminal.sizes import sheets_from
+from production.cutting.terminal.sizes import offcuts_from, sheets_from
 from production.cutting.terminal.telling import ProgressBar, until_interrupted, write_json
 
 NOT_ALL_PLACED = 3
+BY_THE_CLOCK = (
+    "The search is limited by the clock: another run with the same seed may lay the parts out differently. "
+    "Keep this layout; --seconds 0 gives the first one, the same in every run."
+)
+FIRST_ONLY = (
+    "This is the first layout, the same in every run; with more --seconds better ones are looked for."
+)
 
 
 class Command(BaseCommand):
@@ -32,15 +39,26 @@ class Command(BaseCommand):
         parser.add_argument(
             "--sheet",
             action="append",
-            required=True,
+            default=[],
             metavar="LENGTHxWIDTH[:PRICE[:COUNT]]",
             help="A size of sheet in mm, as often as there are sizes; without a price it costs its area, "
             "without a count there are as many as needed.",
         )
+        parser.add_argument(
+            "--offcut",
+            action="append",
+            default=[],
+            type=Path,
+            metavar="FILE.dxf",
+            help="An offcut drawn with the holes in it, used before new sheets; as often as there are offcuts.",
+        )
         parser.add_argument("--gap", type=float, default=5.0, help="mm between parts (5)")
         parser.add_argument("--margin", type=float, default=10.0, help="mm to the sheet's edges (10)")
         parser.add_argument(
-            "--seconds", type=float, default=10.0, help="time to look for better layouts (10)"
+            "--seconds",
+            type=float,
+            default=10.0,
+            help="time to look for better layouts (10); with 0 the first layout, the same in every run",
         )
         parser.add_argument("--seed", type=int, default=1, help="another number, other layouts (1)")
         parser.add_argument("--json", type=Path, metavar="OUT.json", help="write the layout to this file")
@@ -55,7 +73,10 @@ class Command(BaseCommand):
             raise CommandError(f"{left} parts are left over.", returncode=NOT_ALL_PLACED)
 
     def _nest(self, options: dict[str, Any]) -> NestResult:
-        stocks = sheets_from(options["sheet"])
+        offcuts, corners = offcuts_from(options["offcut"])
+        stocks = [*sheets_from(options["sheet"]), *offcuts]
+        if not stocks:
+            raise ProblemError(Problem("No sheet is given", "--sheet", "Write --sheet 3000x1500"))
         settings = NestSettings(
             gap_mm=options["gap"],
             margin_mm=options["margin"],
@@ -72,8 +93,9 @@ class Command(BaseCommand):
 
             result = nest(parts, stocks, settings, tell)
         bar.clear()
-        self.stdout.write(as_words(parts, result))
+        self.stdout.write(as_words(parts, result, corners))
+        self.stdout.write(FIRST_ONLY if settings.seconds == 0 else BY_THE_CLOCK)
         if options["json"]:
-            write_json(options["json"], as_json(result))
+            write_json(options["json"], as_json(result, corners))
             self.stdout.write(f"Written to {options['json']}.")
         return result

@@ -97,6 +97,60 @@ def test_the_results_keep_gap_margin_numbers_and_rotations_when_the_drawings_are
     assert turns <= {("ring.dxf", 0.0), ("ring.dxf", 90.0), ("tab.dxf", 0.0)}
     assert "ring.dxf" in printed
     assert "the area alone needs" in printed
+    assert "another run with the same seed may lay the parts out differently" in printed
+
+
+def draw_offcut(file, at=(0.0, 0.0)):
+    """An offcut with a step at its upper right and a rectangular hole at its left."""
+    x, y = at
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = 4
+    space = document.modelspace()
+    for corners in (
+        [(0, 0), (800, 0), (800, 200), (500, 200), (500, 400), (0, 400)],
+        [(40, 40), (240, 40), (240, 360), (40, 360)],
+    ):
+        space.add_lwpolyline([(x + dx, y + dy) for dx, dy in corners], close=True)
+    document.saveas(file)
+
+
+def test_offcuts_are_used_first_and_parts_lie_on_their_metal(tmp_path):
+    draw_offcut(tmp_path / "rest.dxf", at=(1000, -50))
+    draw(tmp_path / "plate.dxf", 100, 100)
+    folder = folder_with(tmp_path, ["plate.dxf,3,0 90"])
+
+    printed, answer = run(folder, "--sheet", "900x500", "--offcut", str(tmp_path / "rest.dxf"))
+
+    [sheet] = answer["sheets"]
+    assert sheet["offcut"] == str(tmp_path / "rest.dxf")
+    assert sheet["corner_mm"] == [1000, -50]
+    assert "rest.dxf" in printed
+    metal = drawn_polygon(tmp_path / "rest.dxf").buffer(1e-3 - MARGIN_MM)
+    parts = [affinity.translate(one, 1000, -50) for one in placed_polygons(folder, answer)[1]]
+    assert len(parts) == 3
+    assert all(metal.covers(one) for one in parts)
+
+
+def test_offcuts_alone_may_leave_parts_over(tmp_path):
+    draw_offcut(tmp_path / "rest.dxf")
+    draw(tmp_path / "plate.dxf", 100, 100)
+    folder = folder_with(tmp_path, ["plate.dxf,60,0 90"])
+
+    assert refusal(folder, "--offcut", str(tmp_path / "rest.dxf")).returncode == 3
+
+
+def test_without_time_the_first_layout_is_made_the_same_in_every_run(tmp_path):
+    draw(tmp_path / "plate.dxf", 120, 70)
+    folder = folder_with(tmp_path, ["plate.dxf,12,0 90"])
+    answers = []
+    for name in ("one.json", "other.json"):
+        out = io.StringIO()
+        results = ("--seconds", "0", "--json", str(folder / name))
+        call_command("nest", str(folder), "--sheet", "900x500", *results, stdout=out)
+        assert "the same in every run" in out.getvalue()
+        answers.append(json.loads((folder / name).read_text()))
+
+    assert answers[0] == answers[1]
 
 
 def test_a_drawing_in_inches_is_laid_in_millimetres(tmp_path):
@@ -180,6 +234,8 @@ def test_mistakes_are_named_with_their_place_and_nothing_is_written(tmp_path, ro
         (("--sheet", "600"), "“600” is no size"),
         (("--sheet", "600x400", "--sheet", "600x400:5"), "A size is given twice"),
         (("--sheet", "0x400"), "Length and width must be above 0 mm"),
+        (("--offcut", "none.dxf"), "--offcut none.dxf"),
+        (("--gap", "5"), "No sheet is given"),
     ],
 )
 def test_sheets_that_make_no_sense_are_refused(tmp_path, options, words):
