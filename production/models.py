@@ -24,7 +24,7 @@ from production.cutting.models import (
     StopDecision,
 )
 from production.cutting.saw.models import BarBatch, BarGather, BarLength, SawBar, SawCut, SawRules
-from production.cutting.speed_models import CutSpeed, SheetHandling, SheetReckoning
+from production.cutting.speed_models import CutSpeed, MachineTime, SheetHandling, SheetReckoning
 from production.dispatch.models import (
     BuiltRow,
     CheckLine,
@@ -175,6 +175,7 @@ __all__ = [
     "LoadPaper",
     "Lorry",
     "LorryDay",
+    "MachineTime",
     "Maker",
     "ModelDescriptor",
     "NotRead",

@@ -126,3 +126,29 @@ class SheetReckoning(models.Model):
     @property
     def travel_minutes(self) -> Decimal:
         return self.travel_mm / self.travel_mm_per_min
+
+
+class MachineTime(models.Model):
+    """A time during which the machine cut a sheet by its own record, without loading and unloading.
+
+    It stands beside the operator's stretches and changes none of them.
+    """
+
+    sheet = models.ForeignKey(CutSheet, on_delete=models.CASCADE, related_name="machine_times")
+    began_at = models.DateTimeField()
+    ended_at = models.DateTimeField()
+    brought_in_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["sheet", "began_at"]
+        constraints = [
+            models.UniqueConstraint(fields=["sheet", "began_at"], name="machine_time_begins_once"),
+            models.CheckConstraint(
+                condition=models.Q(ended_at__gt=models.F("began_at")),
+                name="machine_time_ends_after_it_begins",
+                violation_error_message="A time ends after it begins.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.sheet_id} from {self.began_at}"

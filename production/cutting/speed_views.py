@@ -9,10 +9,12 @@ from django.db.models import Model
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from bom.items.sheet_views import bring_in_page, tables_out
 from bom.kernel.errors import ProblemError
 from bom.kernel.pages import needs, page
+from production.cutting.machine_times import MACHINE_TIMES, machine_pace
 from production.cutting.queries import pace
 from production.cutting.speed_models import CutSpeed, SheetHandling
 from production.cutting.speeds import (
@@ -71,6 +73,18 @@ def take_off(request: HttpRequest) -> HttpResponse:
     return redirect("laser:speeds")
 
 
+@require_GET
+def times_out(request: HttpRequest) -> HttpResponse:
+    """The machine's cut times as a workbook or CSV."""
+    return tables_out(request, MACHINE_TIMES)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("production.set_speeds")
+def times_in(request: HttpRequest) -> HttpResponse:
+    return bring_in_page(request, MACHINE_TIMES, "laser/times_in.html", "laser:speeds")
+
+
 def _page(
     request: HttpRequest, *, speed_form: SpeedForm | None = None, handling_form: HandlingForm | None = None
 ) -> HttpResponse:
@@ -85,6 +99,7 @@ def _page(
         "shipped": _shipped_in_use(book),
         "book": book,
         "pace": pace(),
+        "machine": machine_pace(),
         "speed_form": speed_form or SpeedForm(initial={"holds_from": today}),
         "handling_form": handling_form
         or HandlingForm(

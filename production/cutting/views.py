@@ -17,6 +17,7 @@ from bom.kernel.tables import table_page
 from inventory.stock.models import Balance, Location, Lot
 from production.cutting import counting, joining, queries, stopping
 from production.cutting.layout_files import layout_dxf
+from production.cutting.machine_times import machine_minutes
 from production.cutting.marking import REASONS, Marking
 from production.cutting.models import CutBatch, CutPlacement, CutSheet, LaidPart, StopDecision
 from production.cutting.offcuts import SHAPES, Keep, rests_on
@@ -310,6 +311,7 @@ def _sheet_page(request: HttpRequest, sheet: CutSheet, problems: tuple[Problem, 
         "usual_place": _usual_place() if is_open else "",
         "stretches": list(sheet.stretches.select_related("by")),
         "took": queries.minutes_taken([sheet.pk]).get(sheet.pk),
+        "by_machine": machine_minutes([sheet.pk]).get(sheet.pk),
         "problems": problems,
     }
     return page(request, "laser/sheet.html", context, status=409 if problems else 200)
