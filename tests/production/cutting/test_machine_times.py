@@ -1,5 +1,6 @@
 """The machine's own record of cut times: looked at first, mistakes named, laid beside what was reckoned."""
 
+import random
 from datetime import datetime, timedelta
 
 import pytest
@@ -12,6 +13,7 @@ from bom.items.sheets import bring_in_file, look_at_file
 from production.cutting.machine_times import MACHINE_TIMES, CutTimesSheet, machine_minutes, machine_pace
 from production.cutting.models import CutSheet
 from production.cutting.speed_models import MachineTime, SheetReckoning
+from tests import broken_files
 from tests.production.floor import cut_batch, floor_shop, released
 
 pytestmark = pytest.mark.django_db
@@ -88,6 +90,15 @@ def test_the_table_goes_round_without_a_difference(sheet):
     rows = [",".join(map(str, cells)) for cells in CutTimesSheet().rows_out()]
 
     assert bring_in(*rows).same == 1
+
+
+def test_broken_records_end_in_words_and_leave_nothing_behind(sheet):
+    bring_in("CB-1,1,2026-05-11 07:00:00,2026-05-11 07:06:30")
+
+    tally = broken_files.try_tables(random.Random(7), 40, MACHINE_TIMES)
+
+    assert tally.faults == []
+    assert tally.told > 15
 
 
 def test_cutting_is_compared_without_loading(sheet):
