@@ -77,6 +77,7 @@ from production.planning.alert_models import (
 )
 from production.planning.models import BookNeed, Peg, Plan, PlanNote, Shortage, Suggestion, SupplyChange
 from production.scheduling.asked.draft_models import PlanChange, PlanQuestion
+from production.scheduling.asked.held_models import HeldOperation
 from production.scheduling.models import (
     DayLoad,
     DelayCause,
@@ -159,6 +160,7 @@ __all__ = [
     "FrozenLine",
     "FrozenTotal",
     "GalvanisingLoad",
+    "HeldOperation",
     "Hull",
     "Inspection",
     "Jig",

@@ -20,6 +20,7 @@ from production.orders.models import Order
 from production.planning.alerting import watching
 from production.planning.models import Plan, PlanNote
 from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.holding import hold_what_was_moved
 from production.scheduling.models import OrderForecast, PlannedOperation
 from production.shop.extra import set_extra_hours, set_extra_run
 from production.works.card_making import make_cards
@@ -32,6 +33,8 @@ LEDGERS = (CutBatch, GalvanisingLoad, PowderBatch)
 @transaction.atomic
 def release_plan(*, plan: Plan, by: User | None) -> Plan:
     """Hand a plan to the floor. The plan that is released already is left as it is.
+
+    What was moved by hand for it is held there from now on.
 
     Orders without a promise are promised the day the plan forecasts; promises that were made are not moved.
 
@@ -54,6 +57,7 @@ def release_plan(*, plan: Plan, by: User | None) -> Plan:
     _carry_signatures(plan)
     _release_orders(plan)
     _bring_hours_into_force(plan, by)
+    hold_what_was_moved(plan)
     plan.is_current, plan.released_at, plan.released_by = True, timezone.now(), by
     plan.save(update_fields=["is_current", "released_at", "released_by"])
     ask_to_gather(plan=plan, by=by)

@@ -1,7 +1,7 @@
 from django.urls import path, re_path
 
 from production.scheduling import views
-from production.scheduling.board import board_views, extra_views
+from production.scheduling.board import board_views, extra_views, held_views
 from production.scheduling.follow import follow_views
 from production.scheduling.notices import feed_views
 from production.scheduling.promises import promise_views
@@ -44,6 +44,8 @@ urlpatterns = [
     path("plans/<int:number>/redo/", board_views.redo, name="redo"),
     path("plans/<int:number>/throw-away/", board_views.throw_away, name="throw_away"),
     path("plans/<int:number>/make/", board_views.make, name="make"),
+    path("held/<int:pk>/let-go/", held_views.let_go, name="let_go"),
+    path("held/<int:pk>/again/", held_views.hold_again, name="hold_again"),
     path("windows/", window_views.windows, name="windows"),
     path("windows/start/", window_views.start, name="windows_start"),
     path("windows/stop/", window_views.stop, name="windows_stop"),

@@ -19,7 +19,7 @@ JOBS_A_CELL = 6
 LATE_ROWS = 50
 DROPPED = "dropped"
 # Kinds of cause, the most telling first.
-TELLING = ("material", "full", "fixed", "busy", "stands", "batch", "start")
+TELLING = ("material", "held", "full", "fixed", "busy", "stands", "batch", "start")
 
 
 @dataclass(frozen=True)

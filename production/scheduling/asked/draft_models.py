@@ -53,6 +53,9 @@ class PlanChange(models.Model):
     ends = models.TimeField(null=True, blank=True)
     is_undone = models.BooleanField(default=False)
     in_plan = models.BooleanField(default=False, help_text="Part of this plan, not tried on top of it.")
+    was_released = models.BooleanField(
+        default=False, help_text="Came with a plan that was released: what it asks for is in force already."
+    )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )

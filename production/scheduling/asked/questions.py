@@ -15,6 +15,9 @@ from production.cutting.models import CutBatch, CutSheet
 from production.orders.models import Order
 from production.planning.models import Plan
 from production.scheduling.asked.draft_models import PlanQuestion
+from production.scheduling.asked.held_models import HeldOperation
+from production.scheduling.asked.holding import held_minutes, live_holds
+from production.scheduling.asked.holds import with_holds
 from production.scheduling.asked.question import LEAST_LEFT, Question, batch_name, operation_name
 from production.scheduling.asked.sealing import seal, unseal
 from production.scheduling.asked.trying import Progress, moved_on
@@ -42,7 +45,8 @@ class Asked:
 class Standing:
     """A plan's work as the floor stands at minute `now` of its horizon: what is done is left out.
 
-    `orders` are the open ones by number; `done` says when each finished operation was finished.
+    `orders` are the open ones by number; `done` says when each finished operation was finished; `holds` are what
+    people hold, and `work` has those whose time is still to come.
     """
 
     asked: Asked
@@ -51,6 +55,7 @@ class Standing:
     work: Work
     orders: Mapping[str, Order]
     done: Mapping[str, datetime]
+    holds: tuple[HeldOperation, ...] = ()
 
     @property
     def own(self) -> Mapping[str, tuple[int, str]]:
@@ -75,7 +80,7 @@ def clock_of(plan: Plan) -> Clock:
 
 
 def standing_of(plan: Plan, at: datetime | None = None) -> Standing | None:
-    """The plan's work as the floor stands now. Six queries."""
+    """The plan's work as the floor stands now. Seven queries."""
     asked = read_question(plan)
     if asked is None:
         return None
@@ -98,7 +103,10 @@ def standing_of(plan: Plan, at: datetime | None = None) -> Standing | None:
         for number, process, state, _, finished in operations
         if state == State.DONE and finished is not None
     }
-    return Standing(asked, clock, now, moved_on(work, progress, now), orders, done)
+    holds = live_holds()
+    to_come = {name: minute for name, minute in held_minutes(holds, clock).items() if minute >= now}
+    work = with_holds(moved_on(work, progress, now), to_come)
+    return Standing(asked, clock, now, work, orders, done, tuple(holds))
 
 
 def _held_to(work: Work, orders: Mapping[str, Order], clock: Clock) -> Work:

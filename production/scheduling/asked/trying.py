@@ -115,12 +115,20 @@ def moved_on(work: Work, progress: Progress, now: int) -> Work:
         if one.id in progress.left:
             minutes = max(1, progress.left[one.id])
             kept.append(
-                replace(one, after=(), minutes=minutes, earliest_min=0, waits_for="", fixed_start=now)
+                replace(
+                    one,
+                    after=(),
+                    minutes=minutes,
+                    earliest_min=0,
+                    waits_for="",
+                    fixed_start=now,
+                    held_start=None,
+                )
             )
         else:
             earliest = max(one.earliest_min, back)
             waits_for = words if back > one.earliest_min else one.waits_for
-            # What was only frozen for a plan may be moved by a person.
+            # What was only frozen for a plan may be moved by a person; what is held is said anew.
             kept.append(
                 replace(
                     one,
@@ -128,6 +136,7 @@ def moved_on(work: Work, progress: Progress, now: int) -> Work:
                     earliest_min=max(earliest, now),
                     waits_for=waits_for,
                     fixed_start=None,
+                    held_start=None,
                 )
             )
     names = {one.id for one in kept}
@@ -187,12 +196,26 @@ def with_runs(work: Work, runs: Iterable[Departure]) -> Work:
     return replace(work, lorries=(replace(first, departures=departures), *work.lorries[1:]))
 
 
+def with_held(work: Work, moves: Iterable[Move]) -> list[Move]:
+    """The moves, and before them one for each held operation that is not among them."""
+    own = list(moves)
+    moved = {move.operation for move in own}
+    held = [
+        Move(one.id, one.held_start)
+        for one in work.operations
+        if one.held_start is not None and one.id not in moved
+    ]
+    return [*held, *own]
+
+
 def lay(work: Work, starts: Mapping[str, int], moves: Iterable[Move] = ()) -> Schedule | None:
-    """Every operation in the turn that `starts` gives it, as early as its place allows; a moved one takes its new
-    turn and begins no sooner. None where the work does not fit into the horizon."""
+    """Every operation in the turn that `starts` gives it, as early as its place allows; a moved or held one takes
+    its new turn and begins no sooner. None where the work does not fit into the horizon."""
     model = build_model(work)
     number = {one.id: index for index, one in enumerate(work.operations)}
-    asked = {number[move.operation]: move.minute for move in moves if move.operation in number}
+    asked = {
+        number[move.operation]: move.minute for move in with_held(work, moves) if move.operation in number
+    }
     last = max(starts.values(), default=0) + 1
     keys: list[float] = [starts.get(one.id, last) for one in work.operations]
     for index, minute in asked.items():

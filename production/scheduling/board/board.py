@@ -33,6 +33,7 @@ class Bar:
     is_first: bool
     is_fixed: bool
     is_moved: bool
+    is_held: bool
     can_move: bool
     days_late: int
 
@@ -148,6 +149,7 @@ class _Drawing:
         self.days = self._days()
         self.first, self.last = self._span()
         self.fixed = {one.id for one in draft.work.operations if one.fixed_start is not None}
+        self.held = draft.held
         self.shared = {oven.code for oven in draft.work.ovens}
 
     def board(self) -> Board:
@@ -264,6 +266,7 @@ class _Drawing:
                 index == 0,
                 row.id in self.fixed,
                 row.id in self.draft.moved,
+                row.id in self.held,
                 row.id not in self.fixed,
                 namer.days_late(order),
             )

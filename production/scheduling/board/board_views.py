@@ -19,12 +19,13 @@ from bom.kernel.pages import needs, page
 from production.planning.models import Plan
 from production.scheduling import planning
 from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.holding import let_go_lately
 from production.scheduling.asked.questions import Standing, standing_of
 from production.scheduling.board import changes
 from production.scheduling.board.board import board_of
 from production.scheduling.board.drafts import Draft, changes_on, draft_of, read_desk
 from production.scheduling.board.picked import picked_of
-from production.scheduling.board.wording import Namer, all_words, said_of
+from production.scheduling.board.wording import Namer, all_words, held_words, said_of
 from production.scheduling.week import shown_plan
 from production.shop.models import WorkCentre
 from production.works.person import person
@@ -66,6 +67,8 @@ def _context(
         "said": said_of(draft, namer),
         "kept": all_words(draft, namer, kept),
         "late_count": sum(namer.days_late(number) > 0 for number in draft.standing.orders),
+        "held": held_words(draft, namer),
+        "let_go": let_go_lately(),
         "run": planning.open_plan(),
         "terms": draft.desk.terms,
         "usual_shift": changes.USUAL_SHIFT,

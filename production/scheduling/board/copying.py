@@ -11,6 +11,7 @@ from django.db.models import Model, QuerySet
 from production.cutting.models import CutBatch, CutPlacement, CutSheet, LaidPart
 from production.planning.keeping import ROWS_AT_ONCE
 from production.planning.models import BookNeed, Peg, Plan, PlanNote, Shortage, Suggestion
+from production.scheduling.asked.holding import NOT_KEPT
 from production.scheduling.asked.question import batch_name
 
 M = TypeVar("M", bound=Model)
@@ -33,7 +34,8 @@ def copy_parts(source: Plan, target: Plan) -> None:
     _copied(pegs, plan=target)
     _copied(shortages, plan=target)
     _copied(list(BookNeed.objects.filter(plan=source)), plan=target)
-    _copied(list(PlanNote.objects.filter(plan=source)), plan=target)
+    # What the source could not hold is said of the source; the target says its own.
+    _copied(list(PlanNote.objects.filter(plan=source).exclude(sentence__startswith=NOT_KEPT)), plan=target)
 
 
 def waiting_batches(plan: Plan, names: Mapping[str, int]) -> dict[str, CutBatch]:

@@ -13,6 +13,7 @@ from bom.kernel.errors import Problem, ProblemError
 from production.planning.models import Plan
 from production.scheduling.asked import trying
 from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.holds import kept_in
 from production.scheduling.asked.question import LORRY
 from production.scheduling.asked.questions import Standing
 from production.scheduling.solver.job import Departure, Schedule, Work
@@ -37,7 +38,10 @@ class Desk:
 
 @dataclass(frozen=True)
 class Draft:
-    """A plan as it stands now (`standing`, laid as `before`) and with the changes on it (`work`, laid as `after`)."""
+    """A plan as it stands now (`standing`, laid as `before`) and with the changes on it (`work`, laid as `after`).
+
+    `work` says of an operation that it is held only where `after` keeps it there; `hindrances` say why not.
+    """
 
     plan: Plan
     standing: Standing
@@ -58,6 +62,11 @@ class Draft:
     def moved(self) -> frozenset[str]:
         return frozenset(change.operation for change in self.changes if change.kind == MOVE)
 
+    @property
+    def held(self) -> frozenset[str]:
+        """What is held and begins at its time."""
+        return frozenset(one.id for one in self.work.operations if one.held_start is not None)
+
 
 def draft_of(plan: Plan, standing: Standing, desk: Desk, changes: Sequence[PlanChange]) -> Draft:
     """The draft from what is read already. No query."""
@@ -72,11 +81,11 @@ def draft_of(plan: Plan, standing: Standing, desk: Desk, changes: Sequence[PlanC
         standing,
         desk,
         before,
-        work,
+        kept_in(work, after, (move.operation for move in moves)),
         after,
         tuple(changes),
         trying.effect_of(work, before, after),
-        tuple(trying.hindrances(work, after, moves)),
+        tuple(trying.hindrances(work, after, trying.with_held(work, moves))),
         price_of(standing.work, changes, desk, clock),
     )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from production.orders.models import Order
+from production.scheduling.asked.held_models import HeldOperation
 from production.scheduling.board.drafts import Draft
 from production.scheduling.board.wording import Namer
 
@@ -39,6 +40,7 @@ class Picked:
     days_late: int
     thread: tuple[Knot, ...]
     others: tuple[Order, ...]
+    hold: HeldOperation | None
 
 
 def picked_of(draft: Draft, namer: Namer, name: str) -> Picked | None:
@@ -67,6 +69,7 @@ def picked_of(draft: Draft, namer: Namer, name: str) -> Picked | None:
         tuple(draft.standing.orders[number] for number in sorted(served) if number in draft.standing.orders)
         if not number
         else (),
+        next((row for row in draft.standing.holds if row.name == name), None),
     )
 
 

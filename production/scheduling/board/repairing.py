@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from time import monotonic
 
 from django.db import transaction
+from django.db.models import Max
 
 from bom.items.models import Item
 from bom.kernel.errors import Problem, ProblemError
 from production.cutting.models import CutBatch
-from production.planning.models import Plan
+from production.planning.models import Plan, PlanNote
 from production.scheduling.asked.asking import lorries_of
 from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.holding import broken_words, not_kept
+from production.scheduling.asked.holds import PASSED, held_in_place
 from production.scheduling.asked.question import Question, batch_name
 from production.scheduling.asked.questions import clock_of, keep_question, standing_of
 from production.scheduling.asked.reading import Floor, Job, read_floor
+from production.scheduling.asked.trying import Hindrance
 from production.scheduling.board.copying import copy_batches, copy_parts, waiting_batches
 from production.scheduling.board.drafts import HOURS, RUN, Draft, draft_of, live_changes, read_desk
 from production.scheduling.making import keeping
@@ -24,7 +28,7 @@ from production.scheduling.making.answering import timetable
 from production.scheduling.making.making import as_hours, loads_by_day, refuse_faulty, working_days
 from production.scheduling.making.timetable import Timetable
 from production.scheduling.runs import Pulse, Stopped, close
-from production.scheduling.solver.job import Operation, RuleValue, Schedule, Solution, Work
+from production.scheduling.solver.job import Operation, RuleValue, Solution, Work
 from production.scheduling.solver.solve import solve
 from production.shop.calendars import Shop, load_shop
 from production.shop.hours import DifferentDay
@@ -143,28 +147,6 @@ def as_drawn(draft: Draft) -> Solution:
     return Solution(draft.after, (rule,), 0, False, 0.0, 1, 0)
 
 
-def held_in_place(work: Work, schedule: Schedule, moved: Iterable[str]) -> Work:
-    """The work with what was moved, and all that leads up to it, fixed where the schedule has it."""
-    after = {one.id: one.after for one in work.operations}
-    held: set[str] = set()
-    ask = [name for name in moved if name in after]
-    while ask:
-        name = ask.pop()
-        if name not in held:
-            held.add(name)
-            ask += after[name]
-    starts = {row.id: row.start_min for row in schedule.operations}
-    return replace(
-        work,
-        operations=tuple(
-            replace(one, fixed_start=starts[one.id])
-            if one.id in held and one.fixed_start is None and one.id in starts
-            else one
-            for one in work.operations
-        ),
-    )
-
-
 def _store(plan: Plan, changed: Changed, table: Timetable, solution: Solution, seconds: float) -> None:
     """Everything in one transaction; if the run was stopped or closed meanwhile, nothing of it stays."""
     shop, jobs = changed.shop, changed.jobs
@@ -182,6 +164,7 @@ def _store(plan: Plan, changed: Changed, table: Timetable, solution: Solution, s
         if not close(plan.pk, Plan.Outcome.SUCCEEDED):
             raise Stopped
         copy_parts(changed.source, plan)
+        _note_not_kept(plan, changed)
         batches = copy_batches(plan, changed.batches, times)
         keeping.store_loads(plan, table, shop, jobs, items)
         keeping.store_coats(plan, table, shop, oven.frames if oven else 0)
@@ -205,9 +188,36 @@ def _store(plan: Plan, changed: Changed, table: Timetable, solution: Solution, s
         )
 
 
+def _note_not_kept(plan: Plan, changed: Changed) -> None:
+    """What is held, was not moved by these changes, and does not begin at its time in this plan: by name, and why."""
+    draft = changed.draft
+    batches = {
+        name: batch_name(changed.source.number, index)
+        for name, index in draft.standing.asked.question.batches.items()
+    }
+    places = {centre.code: centre.name for centre in changed.shop.centres}
+    why = {one.operation: one for one in draft.hindrances}
+    passed = {
+        row.name: Hindrance(row.name, PASSED, "", 0, 0)
+        for row in draft.standing.holds
+        if draft.clock.minute(row.starts_at) < draft.standing.now
+    }
+    said = [
+        not_kept(row, broken_words(found, batches, places, draft.clock))
+        for row in draft.standing.holds
+        if row.name not in draft.moved and (found := passed.get(row.name) or why.get(row.name))
+    ]
+    last = plan.notes.aggregate(last=Max("sequence"))["last"] or 0
+    PlanNote.objects.bulk_create(
+        PlanNote(plan=plan, sequence=number, sentence=sentence[:400])
+        for number, sentence in enumerate(said, last + 1)
+    )
+
+
 def _keep_changes(plan: Plan, changed: Changed) -> None:
     """What the plan was made with, its source's own changes first."""
     before = list(PlanChange.objects.filter(plan=changed.source, in_plan=True).order_by("sequence"))
+    was_released = changed.source.released_at is not None
     PlanChange.objects.bulk_create(
         [
             PlanChange(
@@ -223,6 +233,7 @@ def _keep_changes(plan: Plan, changed: Changed) -> None:
                 starts=change.starts,
                 ends=change.ends,
                 by_id=change.by_id,
+                was_released=change.in_plan and (was_released or change.was_released),
             )
             for number, change in enumerate([*before, *changed.draft.changes], start=1)
         ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.held_models import HeldOperation
 from production.scheduling.asked.question import LORRY, batch_name
 from production.scheduling.asked.trying import Hindrance, JobChange
 from production.scheduling.board.drafts import HOURS, MOVE, Draft
@@ -141,6 +142,30 @@ def hindrance_words(draft: Draft, namer: Namer, one: Hindrance) -> str:
         return f"{lead}{namer.places.get(one.subject, 'the station')} is closed. It begins {until}."
     busy = f" with {namer.full(one.subject)}" if one.subject else ""
     return f"{lead}every place there is taken{busy}. It begins {until}."
+
+
+@dataclass(frozen=True)
+class HeldWords:
+    """One held operation for the list: `begins_at` where the plan that is shown has it, `stops` why not in time."""
+
+    hold: HeldOperation
+    begins_at: datetime | None
+    stops: str
+
+
+def held_words(draft: Draft, namer: Namer) -> list[HeldWords]:
+    """What is held, with what keeps it from its time. No query."""
+    rows = {row.id: row for row in draft.after.operations}
+    why = {one.operation: hindrance_words(draft, namer, one) for one in draft.hindrances}
+    found = []
+    for hold in draft.standing.holds:
+        row = rows.get(hold.name)
+        has_passed = draft.clock.minute(hold.starts_at) < draft.standing.now
+        stops = "That time has passed and its work is not begun." if has_passed else why.get(hold.name, "")
+        if hold.name in draft.moved:
+            stops = "The changes tried here move it."
+        found.append(HeldWords(hold, draft.clock.moment(row.start_min) if row else None, stops))
+    return found
 
 
 def change_words(draft: Draft, namer: Namer, change: PlanChange) -> str:

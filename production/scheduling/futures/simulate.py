@@ -103,7 +103,7 @@ class _Simulation:
 
     def _ready(self, one: Operation) -> Futures:
         """When all it comes after is done and its material is there; a delivery strays alike for all who wait."""
-        ready = np.full(self.count, float(one.earliest_min))
+        ready = np.full(self.count, float(max(one.earliest_min, one.held_start or 0)))
         if one.waits_for and self.spread.material_days:
             if one.waits_for not in self.late:
                 days = np.array(self.spread.material_days, dtype=float)

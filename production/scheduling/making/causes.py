@@ -101,6 +101,7 @@ class _Teller:
             CauseKind.MATERIAL: f"{self._doing(link.operation)} waits for {link.subject or 'its material'}.",
             CauseKind.AWAY: f"Nobody who can do it is there until {self._when(link.end_min)}.",
             CauseKind.STANDS: f"At {place} something stands until {self._when(link.end_min)}.",
+            CauseKind.HELD: f"{self._doing(link.operation)} is held at {self._when(link.end_min)}.",
             CauseKind.FIXED: "That is begun, or was not to be moved.",
             CauseKind.START: f"Nothing of it could begin before {self._when(link.end_min)}.",
         }.get(link.kind, "")

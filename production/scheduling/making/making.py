@@ -5,7 +5,7 @@ at all.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from time import monotonic
@@ -30,14 +30,16 @@ from production.planning.netting.data import SupplyKind
 from production.planning.netting.net import net_requirements
 from production.planning.netting.plan import NetPlan
 from production.scheduling.asked.asking import ask
-from production.scheduling.asked.question import Question, operation_name
+from production.scheduling.asked.holding import held_minutes, live_holds
+from production.scheduling.asked.holds import Placed, put_in_place
+from production.scheduling.asked.question import Question
 from production.scheduling.asked.questions import keep_question
 from production.scheduling.asked.reading import Floor, Job, read_floor
 from production.scheduling.making import keeping, steel
 from production.scheduling.making.answering import timetable
 from production.scheduling.making.loading import Wish, day_loads
+from production.scheduling.making.staying import frozen_starts, not_kept_notes, starts_before
 from production.scheduling.making.timetable import Timetable
-from production.scheduling.models import PlannedOperation
 from production.scheduling.runs import Pulse, Stopped, close
 from production.scheduling.solver.check import check_schedule
 from production.scheduling.solver.job import Solution
@@ -86,12 +88,18 @@ def make_plan(plan: Plan, pulse: Pulse) -> None:
     refuse_other_totals(totals, ground.floor.orders)
     batches, notes, later = _cut(plan, ground, net, pulse)
     pulse.step(45, "putting every job in its place")
-    frozen = _frozen(plan, ground.shop)
+    holds, before = live_holds(), starts_before(ground.shop)
+    minutes = held_minutes(holds, ground.shop.clock)
+    frozen = frozen_starts(plan, ground.shop)
+    frozen |= {name: minute for name, minute in minutes.items() if name in frozen}
     question = ask(ground.floor, ground.needs, net, batches, later, ground.shop, words, frozen)
-    solution = _schedule(plan, question, ground.shop, pulse)
+    placed = put_in_place(question.work, minutes, before)
+    question = replace(question, work=placed.work)
+    solution = _schedule(plan, placed, before, pulse)
     pulse.step(93, "checking the schedule")
     refuse_faulty(question, solution)
     table = timetable(question, solution, ground.floor, ground.shop, plan.number)
+    notes += not_kept_notes(plan, holds, placed, question, ground.shop)
     pulse.step(96, "writing the plan down")
     _store(plan, ground, net, totals, batches, table, notes, monotonic() - began, question, solution)
 
@@ -257,45 +265,15 @@ def _notes(batches: Sequence[Batch], needs: Needs, sorted_out: steel.Sorted) -> 
     return notes
 
 
-def _schedule(plan: Plan, question: Question, shop: Shop, pulse: Pulse) -> Solution:
+def _schedule(plan: Plan, placed: Placed, before: Mapping[str, int], pulse: Pulse) -> Solution:
     def hear(percent: int, sentence: str, late_minutes: int) -> bool:
         late = f"{late_minutes / 60:.0f} weighted hours late so far"
         return pulse.tell(45 + 0.47 * percent, f"{sentence[0].lower()}{sentence[1:]}; {late}")
 
-    solution = solve(question.work, plan.seconds, before=_before(shop), progress=hear)
+    solution = solve(placed.pinned, plan.seconds, before=before, progress=hear)
     if solution.stopped:
         raise Stopped
     return solution
-
-
-def _frozen(plan: Plan, shop: Shop) -> dict[str, int]:
-    """Starts of the released plan within the hours in which nothing is to move. One query at most."""
-    if not plan.frozen_hours:
-        return {}
-    now = shop.clock.starts_at
-    rows = PlannedOperation.objects.filter(
-        plan__is_current=True,
-        operation__isnull=False,
-        starts_at__gte=now,
-        starts_at__lt=now + timedelta(hours=plan.frozen_hours),
-    )
-    return {
-        operation_name(number, process): shop.clock.minute(starts_at)
-        for number, process, starts_at in rows.values_list(
-            "order__number", "operation__process__code", "starts_at"
-        )
-    }
-
-
-def _before(shop: Shop) -> dict[str, int]:
-    """Where the released plan has each operation, so that a new plan moves little. One query."""
-    rows = PlannedOperation.objects.filter(plan__is_current=True, operation__isnull=False)
-    return {
-        operation_name(number, process): max(0, shop.clock.minute(starts_at))
-        for number, process, starts_at in rows.values_list(
-            "order__number", "operation__process__code", "starts_at"
-        )
-    }
 
 
 def refuse_faulty(question: Question, solution: Solution) -> None:

@@ -42,7 +42,7 @@ from production.works.confirming import minutes_with_coating
 
 MOST_POINTS = 120
 SHARE = Decimal("0.0001")
-RANKED = ("material", "busy", "full", "departure")
+RANKED = ("material", "held", "busy", "full", "departure")
 
 
 @dataclass(frozen=True)

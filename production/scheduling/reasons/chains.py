@@ -43,7 +43,7 @@ class Chain:
     @property
     def key(self) -> Link | None:
         """The link that says most: what comes from outside before a lorry, that before a busy station."""
-        ranked = ("material", "full", "busy", "stands", "batch", "departure")
+        ranked = ("material", "held", "full", "busy", "stands", "batch", "departure")
         telling = [link for link in self.links if link.kind in ranked]
         return min(telling, key=lambda link: ranked.index(link.kind), default=None)
 
@@ -121,6 +121,8 @@ def words_of(draft: Draft, namer: Namer, one: Cause) -> str:
         return f"{lead} waits for the lorry of {until}."
     if one.kind == CauseKind.BATCH:
         return f"{lead} waits for the oven batch of {until}."
+    if one.kind == CauseKind.HELD:
+        return f"{lead} is held until {until}: it was moved there on the board."
     if one.kind == CauseKind.STANDS:
         return f"{lead} waits until {until}: something stands at {place}."
     return f"{lead} waits until {until}."

@@ -14,6 +14,7 @@ from bom.kernel.running import Pulse, Stopped
 from inventory.buying.models import SupplierItem
 from production.planning.models import Plan, Shortage
 from production.scheduling.asked.draft_models import PlanChange
+from production.scheduling.asked.holds import held_in_place, kept_in
 from production.scheduling.asked.questions import standing_of
 from production.scheduling.asked.trying import lay
 from production.scheduling.board.drafts import (
@@ -25,7 +26,6 @@ from production.scheduling.board.drafts import (
     price_of,
     read_desk,
 )
-from production.scheduling.board.repairing import held_in_place
 from production.scheduling.board.wording import Namer, day_words, when
 from production.scheduling.reasons.chains import raw_chain
 from production.scheduling.reasons.cure_models import CureOption, CureStep, CureTrial
@@ -66,7 +66,8 @@ def _try(trial: CureTrial, pulse: Pulse) -> None:
     order = trial.order.number
     cures = find_cures(draft, Namer(draft), order)
     pulse.step(5, "trying the plan as it is")
-    base = _solved(draft.work, draft.after, trial.seconds, pulse, 5, len(cures))
+    work = held_in_place(draft.work, draft.after, ())
+    base = _solved(work, draft.after, trial.seconds, pulse, 5, len(cures))
     found = []
     for index, cure in enumerate(cures, start=1):
         share = 5 + 90 * index / (len(cures) + 1)
@@ -215,7 +216,8 @@ def tried(
     moves = moves_of(cure.changes, draft.clock, draft.standing.now)
     starts = {row.id: row.start_min for row in draft.after.operations}
     laid = lay(work, starts, moves) or draft.after
-    held = held_in_place(work, laid, [move.operation for move in moves])
+    moved = [move.operation for move in moves]
+    held = held_in_place(kept_in(work, laid, moved), laid, moved)
     return _solved(held, laid, seconds, pulse, share, count)
 
 

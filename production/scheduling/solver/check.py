@@ -32,7 +32,7 @@ def check_schedule(work: Work, schedule: Schedule) -> list[Problem]:
     """Every way in which the schedule breaks the work; an empty list means that it may be released.
 
     Checked: every operation is there once and in its place; open windows and minutes of work; units of work
-    centres with their stands; sequence, lags, earliest starts and fixed starts; departures with mass and length;
+    centres with their stands; sequence, lags, earliest, fixed and held starts; departures with mass and length;
     oven batches with frames, one colour and the time to change it; jigs; people of the skill asked for; the
     finishes and the lateness given.
     """
@@ -78,9 +78,12 @@ def _presence_problems(work: Work, schedule: Schedule) -> Iterator[Problem]:
 def _sequence_problems(work: Work, rows: Rows) -> Iterator[Problem]:
     for one in work.operations:
         start = rows[one.id].start_min
-        if one.fixed_start is not None:
-            if start < one.fixed_start:
-                yield _problem(one.id, f"It begins at {start}, before its fixed start {one.fixed_start}")
+        if one.held_start is not None and start != one.held_start:
+            yield _problem(one.id, f"It is held at {one.held_start} but begins at {start}")
+        if one.fixed_start is not None and start < one.fixed_start:
+            yield _problem(one.id, f"It begins at {start}, before its fixed start {one.fixed_start}")
+        # What has begun had its turn; what a person holds still comes after what it needs.
+        if one.fixed_start is not None and one.held_start is None:
             continue
         if start < one.earliest_min:
             yield _problem(one.id, f"It begins at {start}, before {one.earliest_min}")

@@ -101,6 +101,10 @@ def _operation_problems(
         yield Problem(f"There is no work centre {one.work_centre}", where, "Give it one of those there are.")
     if min(one.minutes, one.lag_minutes, one.earliest_min, one.fixed_start or 0) < 0:
         yield Problem("A time is below zero", where, "For begun work give the minutes left and start 0.")
+    if one.held_start is not None and one.held_start != one.fixed_start:
+        yield Problem(
+            "It is held but not fixed there", where, "Fix it, and what leads up to it, before searching."
+        )
     if isinstance(place, WorkCentre):
         yield from _fit_problems(one, place, work, known, where)
     elif isinstance(place, Lorry):

@@ -107,6 +107,9 @@ class Operation:
     another fixed operation can hold it up. `job` is "" for a batch that several jobs share. `mass_kg` and
     `length_mm` count on a lorry, `colour` and `frames` in an oven.
 
+    `held_start` is the minute at which a person wants it to begin: there exactly, and unlike begun work after all
+    it comes after. The search is given it fixed there, with what leads up to it.
+
     At a work centre it may need a `jig`, which it holds from start to end, pauses too, and a `skill`: then it is
     worked on only while somebody with the skill is there, and at every such minute one of them does nothing else.
     People hand over to each other freely, as at a change of shifts.
@@ -128,6 +131,7 @@ class Operation:
     frames: int = 1
     jig: str = ""
     skill: str = ""
+    held_start: int | None = None
 
 
 @dataclass(frozen=True)

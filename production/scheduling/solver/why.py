@@ -26,7 +26,7 @@ class CauseKind(StrEnum):
     `jig`: other work had the jig; `people`: other work had those with the skill; `away`: none of them was there;
     `stands`: units were out; `departure`: waiting for the lorry; `full`: an earlier departure had no room left;
     `batch`: waiting for a batch in the oven; `lag`: a time to wait between two operations; `material` not there;
-    `fixed`: begun or frozen; `start` of the plan.
+    `held` there by a person; `fixed`: begun or frozen; `start` of the plan.
     """
 
     WORK = "work"
@@ -41,6 +41,7 @@ class CauseKind(StrEnum):
     BATCH = "batch"
     LAG = "lag"
     MATERIAL = "material"
+    HELD = "held"
     FIXED = "fixed"
     START = "start"
 
@@ -109,10 +110,12 @@ class _Walk:
             self._note(CauseKind.FIXED, one, "", row.start_min, row.start_min)
             return None
         ready, earlier = self._ready(one)
-        if ready < row.start_min:
-            held = self._waited(one, row, ready)
-            if held is not None:
-                return held
+        if ready < row.start_min and one.held_start == row.start_min:
+            self._note(CauseKind.HELD, one, "", ready, row.start_min)
+        elif ready < row.start_min:
+            blocker = self._waited(one, row, ready)
+            if blocker is not None:
+                return blocker
         return self._readiness(one, ready, earlier)
 
     def _work(self, one: Operation, row: ScheduledOperation) -> None:

@@ -123,6 +123,28 @@ def test_figures_and_presence_are_checked(schedule, words):
     assert any(words in str(problem) for problem in check_schedule(WORK, schedule))
 
 
+def test_held_work_stands_at_its_minute_and_after_what_it_needs():
+    work = Work(
+        (),
+        (
+            Operation("cut", "", "weld", 60),
+            Operation("weld", "", "weld", 50, ("cut",), fixed_start=100, held_start=100),
+        ),
+        (station("weld", 2),),
+    )
+
+    def problems(cut, weld):
+        rows = (
+            ScheduledOperation("cut", "weld", 0, cut, cut + 60),
+            ScheduledOperation("weld", "weld", 1, weld, weld + 50),
+        )
+        return [problem.what for problem in check_schedule(work, Schedule(rows, {}, 0))]
+
+    assert problems(40, 100) == []
+    assert "It is held at 100 but begins at 110" in problems(40, 110)
+    assert problems(50, 100) == ["It begins at 100, too early after cut"]
+
+
 SHARED = Work(
     (),
     (
