@@ -34,6 +34,7 @@ class Bar:
     is_fixed: bool
     is_moved: bool
     is_held: bool
+    is_stopped: bool
     can_move: bool
     days_late: int
 
@@ -150,6 +151,7 @@ class _Drawing:
         self.first, self.last = self._span()
         self.fixed = {one.id for one in draft.work.operations if one.fixed_start is not None}
         self.held = draft.held
+        self.stopped = draft.breakdown.operations if draft.breakdown else frozenset[str]()
         self.shared = {oven.code for oven in draft.work.ovens}
 
     def board(self) -> Board:
@@ -200,7 +202,7 @@ class _Drawing:
         return 100 * (self.days.index(day) + share) / len(self.days)
 
     def _drawn(self) -> tuple[set[str], int]:
-        """What is drawn where there is too much: what is late, moved or begun before the rest."""
+        """What is drawn where there is too much: what is moved, stopped or late before the rest."""
         here = [row for row in self.rows if row.work_centre in self.open]
         if len(here) <= MOST_BARS:
             return {row.id for row in here}, 0
@@ -208,6 +210,7 @@ class _Drawing:
             here,
             key=lambda row: (
                 row.id not in self.draft.moved,
+                row.id not in self.stopped,
                 self.namer.days_late(self.namer.order_of(row.id)) <= 0,
                 row.start_min,
             ),
@@ -267,6 +270,7 @@ class _Drawing:
                 row.id in self.fixed,
                 row.id in self.draft.moved,
                 row.id in self.held,
+                row.id in self.stopped,
                 row.id not in self.fixed,
                 namer.days_late(order),
             )

@@ -25,7 +25,8 @@ from production.scheduling.board import changes
 from production.scheduling.board.board import board_of
 from production.scheduling.board.drafts import Draft, changes_on, draft_of, read_desk
 from production.scheduling.board.picked import picked_of
-from production.scheduling.board.wording import Namer, all_words, held_words, said_of
+from production.scheduling.board.wording import Namer, all_words, held_words, said_of, stopped_words
+from production.scheduling.forms import PlanForm
 from production.scheduling.week import shown_plan
 from production.shop.models import WorkCentre
 from production.works.person import person
@@ -67,6 +68,8 @@ def _context(
         "said": said_of(draft, namer),
         "kept": all_words(draft, namer, kept),
         "late_count": sum(namer.days_late(number) > 0 for number in draft.standing.orders),
+        "stopped": stopped_words(draft, namer),
+        "form": PlanForm(),
         "held": held_words(draft, namer),
         "let_go": let_go_lately(),
         "run": planning.open_plan(),

@@ -16,6 +16,7 @@ from production.scheduling.asked.draft_models import PlanChange
 from production.scheduling.asked.holds import kept_in
 from production.scheduling.asked.question import LORRY
 from production.scheduling.asked.questions import Standing
+from production.scheduling.asked.stops import Stop, fall_into
 from production.scheduling.solver.job import Departure, Schedule, Work
 from production.shop.extra import Terms, terms_on
 from production.shop.hours import Clock
@@ -37,6 +38,15 @@ class Desk:
 
 
 @dataclass(frozen=True)
+class Breakdown:
+    """What stands since the plan was made: the operations that fall into it, and what it does to the plan."""
+
+    stops: tuple[Stop, ...]
+    operations: frozenset[str]
+    effect: trying.Effect
+
+
+@dataclass(frozen=True)
 class Draft:
     """A plan as it stands now (`standing`, laid as `before`) and with the changes on it (`work`, laid as `after`).
 
@@ -53,6 +63,7 @@ class Draft:
     effect: trying.Effect
     hindrances: tuple[trying.Hindrance, ...]
     price: Decimal
+    breakdown: Breakdown | None = None
 
     @property
     def clock(self) -> Clock:
@@ -87,7 +98,17 @@ def draft_of(plan: Plan, standing: Standing, desk: Desk, changes: Sequence[PlanC
         trying.effect_of(work, before, after),
         tuple(trying.hindrances(work, after, trying.with_held(work, moves))),
         price_of(standing.work, changes, desk, clock),
+        _breakdown(standing, starts, before),
     )
+
+
+def _breakdown(standing: Standing, starts: Mapping[str, int], before: Schedule) -> Breakdown | None:
+    """What the plan would do if nothing stood, against what it does now."""
+    if not standing.stops or standing.undisturbed is None:
+        return None
+    calm = _laid(standing.undisturbed, starts)
+    hit = fall_into(standing.stops, calm, before)
+    return Breakdown(standing.stops, hit, trying.effect_of(standing.work, calm, before))
 
 
 def _laid(work: Work, starts: Mapping[str, int], moves: Iterable[trying.Move] = ()) -> Schedule:

@@ -9,8 +9,10 @@ from datetime import date, datetime
 from production.scheduling.asked.draft_models import PlanChange
 from production.scheduling.asked.held_models import HeldOperation
 from production.scheduling.asked.question import LORRY, batch_name
+from production.scheduling.asked.stops import Stop
 from production.scheduling.asked.trying import Hindrance, JobChange
 from production.scheduling.board.drafts import HOURS, MOVE, Draft
+from production.shop.models import WorkCentre
 
 MOST_NAMED = 6
 
@@ -142,6 +144,43 @@ def hindrance_words(draft: Draft, namer: Namer, one: Hindrance) -> str:
         return f"{lead}{namer.places.get(one.subject, 'the station')} is closed. It begins {until}."
     busy = f" with {namer.full(one.subject)}" if one.subject else ""
     return f"{lead}every place there is taken{busy}. It begins {until}."
+
+
+@dataclass(frozen=True)
+class StoppedWords:
+    """A breakdown in sentences: what stands, which operations fall into it, who becomes late."""
+
+    stops: tuple[str, ...]
+    operations: tuple[tuple[str, str], ...]
+    more: int
+    worse: tuple[str, ...]
+    better: tuple[str, ...]
+
+
+def stopped_words(draft: Draft, namer: Namer) -> StoppedWords | None:
+    """What stands since the plan was made; none where nothing does. No query."""
+    found = draft.breakdown
+    if found is None:
+        return None
+    starts = {row.id: row.start_min for row in draft.before.operations}
+    hit = sorted(found.operations, key=lambda name: (starts[name], name))
+    jobs = [_job_words(draft, namer, job) for job in found.effect.jobs if job.late_before != job.late_after]
+    centres = {centre.code: centre for centre in draft.desk.centres.values()}
+    return StoppedWords(
+        tuple(_stop_words(draft, centres[stop.work_centre], stop) for stop in found.stops),
+        tuple((name, f"{namer.full(name)}: now {when(draft, starts[name])}") for name in hit[:MOST_NAMED]),
+        max(0, len(hit) - MOST_NAMED),
+        tuple(words for is_worse, words in jobs if is_worse),
+        tuple(words for is_worse, words in jobs if not is_worse),
+    )
+
+
+def _stop_words(draft: Draft, centre: WorkCentre, stop: Stop) -> str:
+    some = stop.units is not None and stop.units < centre.units
+    lead = f"{centre.name[0].upper()}{centre.name[1:]}"
+    which = f", {stop.units} of {centre.units} places," if some else ""
+    span = f"from {when(draft, stop.start_min)} to {when(draft, stop.end_min)}"
+    return f"{lead}{which} stands {span}: {stop.reason}."
 
 
 @dataclass(frozen=True)
