@@ -88,7 +88,7 @@ from production.scheduling.models import (
 )
 from production.scheduling.notices.feed_models import CalendarAddress, WeekPaper
 from production.scheduling.promises.promise_models import PromisePoint, PromiseRun
-from production.scheduling.reasons.cure_models import CureOption, CureStep, CureTrial
+from production.scheduling.reasons.cure_models import CureEffect, CureOption, CureStep, CureTrial
 from production.shop.crew_models import Absence, Jig, JigRepair, Skill, Worker
 from production.shop.extra_models import ExtraHours, ExtraRun, OvertimeTerms
 from production.shop.models import (
@@ -135,6 +135,7 @@ __all__ = [
     "Clearance",
     "CostAllowance",
     "CostSnapshot",
+    "CureEffect",
     "CureOption",
     "CureStep",
     "CureTrial",

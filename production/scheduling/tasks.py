@@ -39,7 +39,7 @@ def draw_week(paper_id: int) -> None:
 @shared_task(name="production.scheduling.tasks.try_cures")  # type: ignore[untyped-decorator]
 def try_cures(trial_id: int) -> None:
     # Imported here because it loads the solvers, which the web process must not.
-    from production.scheduling.reasons.curing import carry_out
+    from production.scheduling.reasons.curing_all import carry_out
 
     carry_out(trial_id)
 

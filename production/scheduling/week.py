@@ -121,9 +121,11 @@ class Week:
         return (self.monday + timedelta(weeks=1)).isocalendar()[:2]
 
 
-def shown_plan(number: int | None = None) -> Plan | None:
-    """The plan asked for, else the released one, else the latest that was made."""
+def shown_plan(number: int | None = None, *, whole: bool = False) -> Plan | None:
+    """The plan asked for, else the released one, else the latest that was made; `whole` with what it was made from."""
     made = Plan.objects.filter(outcome=Plan.Outcome.SUCCEEDED).select_related("released_by", "asked_by")
+    if whole:
+        made = made.select_related("question")
     if number is not None:
         return made.filter(number=number).first()
     return made.order_by("-is_current", "-number").first()

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from bom.kernel.errors import Problem, ProblemError
@@ -33,14 +33,14 @@ def live_holds() -> list[HeldOperation]:
     return list(_waiting().filter(let_go_at__isnull=True))
 
 
-def let_go_lately() -> list[HeldOperation]:
-    """What was let go in the last two days, is not begun and not held again, the latest first. One query."""
-    rows = _waiting().filter(let_go_at__gte=timezone.now() - LATELY)
-    return list(
-        rows.exclude(
-            operation__in=HeldOperation.objects.filter(let_go_at__isnull=True).values("operation")
-        ).order_by("-let_go_at")
-    )
+def holds_and_let_go() -> tuple[list[HeldOperation], list[HeldOperation]]:
+    """What is held, the soonest first, and what was let go in the last two days and is not held again, the latest
+    first. One query."""
+    rows = list(_waiting().filter(Q(let_go_at__isnull=True) | Q(let_go_at__gte=timezone.now() - LATELY)))
+    live = [row for row in rows if row.let_go_at is None]
+    held = {row.operation_id for row in live}
+    gone = [(row.let_go_at, row) for row in rows if row.let_go_at and row.operation_id not in held]
+    return live, [row for _, row in sorted(gone, key=lambda one: one[0], reverse=True)]
 
 
 def _waiting() -> QuerySet[HeldOperation]:

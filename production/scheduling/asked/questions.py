@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, Sum
+from django.db.models import Q, Sum, Value
 from django.utils import timezone
 
 from production.coating.models import GalvanisingLoad, LoadLine, PowderBatch, PowderLine
@@ -16,7 +16,7 @@ from production.orders.models import Order
 from production.planning.models import Plan
 from production.scheduling.asked.draft_models import PlanQuestion
 from production.scheduling.asked.held_models import HeldOperation
-from production.scheduling.asked.holding import held_minutes, live_holds
+from production.scheduling.asked.holding import held_minutes, holds_and_let_go
 from production.scheduling.asked.holds import with_holds
 from production.scheduling.asked.question import LEAST_LEFT, Question, batch_name, operation_name
 from production.scheduling.asked.sealing import seal, unseal
@@ -48,9 +48,9 @@ class Asked:
 class Standing:
     """A plan's work as the floor stands at minute `now` of its horizon: what is done is left out.
 
-    `orders` are the open ones by number; `done` says when each finished operation was finished; `holds` are what
-    people hold, and `work` has those whose time is still to come. `stops` stand since the plan was made: `work` has
-    them, `undisturbed` has not.
+    `orders` are the open ones by number; `done` says when each finished operation was finished. `holds` are what
+    people hold, `let_go` what they let go lately; `work` has those of `holds` whose time is still to come. `stops`
+    stand since the plan was made: `work` has them, `undisturbed` has not.
     """
 
     asked: Asked
@@ -60,6 +60,7 @@ class Standing:
     orders: Mapping[str, Order]
     done: Mapping[str, datetime]
     holds: tuple[HeldOperation, ...] = ()
+    let_go: tuple[HeldOperation, ...] = ()
     stops: tuple[Stop, ...] = ()
     undisturbed: Work | None = None
 
@@ -74,8 +75,12 @@ def keep_question(plan: Plan, question: Question, schedule: Schedule) -> None:
 
 
 def read_question(plan: Plan) -> Asked | None:
-    """What the plan was made from; none for plans that were made before this was kept. One query."""
-    sealed = PlanQuestion.objects.filter(plan=plan).values_list("sealed", flat=True).first()
+    """What the plan was made from; none for plans that were made before this was kept. One query at most."""
+    if Plan._meta.get_field("question").is_cached(plan):
+        question = getattr(plan, "question", None)
+        sealed = question.sealed if question is not None else None
+    else:
+        sealed = PlanQuestion.objects.filter(plan=plan).values_list("sealed", flat=True).first()
     return None if sealed is None else unseal(Asked, bytes(sealed))
 
 
@@ -86,7 +91,7 @@ def clock_of(plan: Plan) -> Clock:
 
 
 def standing_of(plan: Plan, at: datetime | None = None) -> Standing | None:
-    """The plan's work as the floor stands now. Eight queries."""
+    """The plan's work as the floor stands now. Seven queries."""
     asked = read_question(plan)
     if asked is None:
         return None
@@ -109,11 +114,11 @@ def standing_of(plan: Plan, at: datetime | None = None) -> Standing | None:
         for number, process, state, _, finished in operations
         if state == State.DONE and finished is not None
     }
-    holds = live_holds()
+    holds, let_go = holds_and_let_go()
     to_come = {name: minute for name, minute in held_minutes(holds, clock).items() if minute >= now}
     undisturbed = with_holds(moved_on(work, progress, now), to_come)
     work, stops = stopped(undisturbed, _stops(clock, now))
-    return Standing(asked, clock, now, work, orders, done, tuple(holds), stops, undisturbed)
+    return Standing(asked, clock, now, work, orders, done, tuple(holds), tuple(let_go), stops, undisturbed)
 
 
 def _stops(clock: Clock, now: int) -> list[Stop]:
@@ -198,17 +203,19 @@ def _batches(question: Question, plan: Plan) -> tuple[set[str], dict[str, int]]:
 
 
 def _away(clock: Clock) -> dict[str, tuple[int, str]]:
-    """Operations whose parts are away with the lorry or in the oven, with the minute they are back. Two queries."""
-    away = {
-        operation_name(number, "galvanise"): (max(0, clock.minute(back_at)), f"load {load} back")
-        for number, load, back_at in LoadLine.objects.filter(
-            load__state=GalvanisingLoad.State.AWAY
-        ).values_list("order__number", "load__number", "load__back_at")
+    """Operations whose parts are away with the lorry or in the oven, with the minute they are back. One query."""
+    away = (
+        LoadLine.objects.filter(load__state=GalvanisingLoad.State.AWAY)
+        .order_by()
+        .values_list("order__number", Value("galvanise"), "load__number", "load__back_at")
+    )
+    coating = (
+        PowderLine.objects.filter(batch__state=PowderBatch.State.BEGUN)
+        .order_by()
+        .values_list("order__number", Value("powder"), "batch__number", "batch__ends_at")
+    )
+    words = {"galvanise": "load {} back", "powder": "powder batch {}"}
+    return {
+        operation_name(number, process): (max(0, clock.minute(ends_at)), words[process].format(name))
+        for number, process, name, ends_at in away.union(coating, all=True)
     }
-    coating = {
-        operation_name(number, "powder"): (max(0, clock.minute(ends_at)), f"powder batch {batch}")
-        for number, batch, ends_at in PowderLine.objects.filter(
-            batch__state=PowderBatch.State.BEGUN
-        ).values_list("order__number", "batch__number", "batch__ends_at")
-    }
-    return away | coating

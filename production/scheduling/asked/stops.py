@@ -68,7 +68,8 @@ def _centre(centre: WorkCentre, stops: Sequence[Stop]) -> tuple[WorkCentre, list
 
 
 def _edges(start: int, end: int, centre: WorkCentre, stops: Sequence[Stop]) -> list[int]:
-    spans = [(one.start_min, one.end_min) for one in (*centre.stands, *stops)]
+    spans = [(one.start_min, one.end_min) for one in centre.stands]
+    spans += [(one.start_min, one.end_min) for one in stops]
     return sorted({start, end, *(cut for span in spans for cut in span if start < cut < end)})
 
 

@@ -19,7 +19,6 @@ from bom.kernel.pages import needs, page
 from production.planning.models import Plan
 from production.scheduling import planning
 from production.scheduling.asked.draft_models import PlanChange
-from production.scheduling.asked.holding import let_go_lately
 from production.scheduling.asked.questions import Standing, standing_of
 from production.scheduling.board import changes
 from production.scheduling.board.board import board_of
@@ -71,7 +70,7 @@ def _context(
         "stopped": stopped_words(draft, namer),
         "form": PlanForm(),
         "held": held_words(draft, namer),
-        "let_go": let_go_lately(),
+        "let_go": draft.standing.let_go,
         "run": planning.open_plan(),
         "terms": draft.desk.terms,
         "usual_shift": changes.USUAL_SHIFT,
@@ -96,7 +95,7 @@ def _plan(request: HttpRequest) -> Plan | None:
     number = request.GET.get("plan", "")
     if number and not number.isdecimal():
         raise Http404(f"There is no plan {number}")
-    return shown_plan(int(number) if number else None)
+    return shown_plan(int(number) if number else None, whole=True)
 
 
 def _monday(request: HttpRequest, draft: Draft, pick: str) -> date:

@@ -8,11 +8,11 @@ from datetime import datetime
 
 from production.scheduling.board.drafts import Draft
 from production.scheduling.board.wording import Namer, when
+from production.scheduling.reasons.cure_models import TIGHT_MINUTES
 from production.scheduling.solver.job import Schedule, Work
 from production.scheduling.solver.why import Cause, CauseKind, why
 
 MOST_LINKS = 24
-TIGHT_MINUTES = 3 * 1440
 SHOWN = frozenset(set(CauseKind) - {CauseKind.START, CauseKind.CLOSED, CauseKind.FIXED})
 
 

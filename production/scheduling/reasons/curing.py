@@ -38,6 +38,7 @@ from production.shop.extra_models import ExtraHours
 OVERTIME_MINUTES = 180
 OVERTIME_DAYS = 3
 MOST_CURES = 6
+DAY = 1440
 Kind = CureOption.Kind
 
 
@@ -52,22 +53,27 @@ class Cure:
     price: Decimal | None = Decimal(0)
 
 
-def carry_out(trial_id: int) -> None:
-    """Try the cures of a queued trial; one that another worker has claimed is left alone."""
-    RUNNER.carry_out(trial_id, _try)
+def draft_for(trial: CureTrial) -> Draft:
+    """The trial's plan as the floor stands now, with the changes tried on it.
 
-
-def _try(trial: CureTrial, pulse: Pulse) -> None:
+    Raises:
+        ProblemError: nothing was kept of the plan.
+    """
     plan = Plan.objects.get(pk=trial.plan_id)
     standing = standing_of(plan)
     if standing is None:
         raise ProblemError(Problem("Nothing was kept to try cures on", str(plan), "Make a new plan."))
-    draft = draft_of(plan, standing, read_desk(), live_changes(plan))
+    return draft_of(plan, standing, read_desk(), live_changes(plan))
+
+
+def try_one(trial: CureTrial, pulse: Pulse) -> None:
+    """Try the cures of the trial's order."""
+    draft = draft_for(trial)
+    assert trial.order is not None
     order = trial.order.number
     cures = find_cures(draft, Namer(draft), order)
     pulse.step(5, "trying the plan as it is")
-    work = held_in_place(draft.work, draft.after, ())
-    base = _solved(work, draft.after, trial.seconds, pulse, 5, len(cures))
+    base = searched(draft, trial.seconds, pulse, 5, len(cures))
     found = []
     for index, cure in enumerate(cures, start=1):
         share = 5 + 90 * index / (len(cures) + 1)
@@ -80,12 +86,40 @@ def _try(trial: CureTrial, pulse: Pulse) -> None:
 
 
 def find_cures(draft: Draft, namer: Namer, order: str) -> list[Cure]:
-    """What may free the order, by the links of its chain from its end back; each only once."""
+    """What may free the order, by the links of its chain from its end back; each only once.
+
+    Last its own part that comes from outside, where the chain went another way: behind an order that waits too.
+    """
     found: dict[str, Cure] = {}
-    for link in raw_chain(draft.work, draft.after, order):
+    for link in (*raw_chain(draft.work, draft.after, order), *_own_part(draft, order)):
         for cure in _cures_of(draft, namer, order, link):
-            found.setdefault(cure.sentence, cure)
+            named = cure if _is_for(namer, cure, order) else for_whom(namer, cure)
+            found.setdefault(named.sentence, named)
     return list(found.values())[:MOST_CURES]
+
+
+def _is_for(namer: Namer, cure: Cure, order: str) -> bool:
+    return cure.sooner is None or namer.order_of(cure.sooner[0]) == order
+
+
+def for_whom(namer: Namer, cure: Cure) -> Cure:
+    """The cure, saying for which operation it is, where it is for one alone."""
+    operation = cure.sooner[0] if cure.sooner else cure.changes[0].operation if cure.changes else ""
+    lead = f"For {namer.full(operation)}: " if operation else ""
+    if not lead or cure.sentence.startswith(lead):
+        return cure
+    return replace(cure, sentence=f"{lead}{cure.sentence[0].lower()}{cure.sentence[1:]}")
+
+
+def _own_part(draft: Draft, order: str) -> Iterable[Cause]:
+    """What the order itself waits for last, if it begins within a day of that."""
+    waiting = [one for one in draft.work.operations if one.job == order and one.waits_for]
+    last = max(waiting, key=lambda one: one.earliest_min, default=None)
+    starts = {row.id: row.start_min for row in draft.after.operations}
+    if last is not None and starts[last.id] - last.earliest_min < DAY:
+        yield Cause(
+            CauseKind.MATERIAL, last.id, order, last.work_centre, last.waits_for, 0, last.earliest_min
+        )
 
 
 def _cures_of(draft: Draft, namer: Namer, order: str, link: Cause) -> Iterable[Cure]:
@@ -206,6 +240,11 @@ def _price(draft: Draft, changes: Sequence[PlanChange]) -> Decimal:
     return price_of(draft.work, changes, draft.desk, draft.clock)
 
 
+def searched(draft: Draft, seconds: int, pulse: Pulse, share: float, count: int) -> Schedule:
+    """The schedule that the scheduler finds without any cure."""
+    return _solved(held_in_place(draft.work, draft.after, ()), draft.after, seconds, pulse, share, count)
+
+
 def tried(
     draft: Draft, cure: Cure, seconds: int, pulse: Pulse | None = None, share: float = 0, count: int = 1
 ) -> Schedule:
@@ -270,17 +309,22 @@ def _store(
             newly_late=", ".join(newly)[:200],
             price=cure.price,
         )
-        CureStep.objects.bulk_create(
-            CureStep(
-                option=option,
-                kind=change.kind,
-                operation=change.operation,
-                begins_at=change.begins_at,
-                work_centre=change.work_centre,
-                date=change.date,
-                hours_kind=change.hours_kind,
-                starts=change.starts,
-                ends=change.ends,
-            )
-            for change in cure.changes
+        keep_steps(option, cure)
+
+
+def keep_steps(option: CureOption, cure: Cure) -> None:
+    """The changes that the cure consists of."""
+    CureStep.objects.bulk_create(
+        CureStep(
+            option=option,
+            kind=change.kind,
+            operation=change.operation,
+            begins_at=change.begins_at,
+            work_centre=change.work_centre,
+            date=change.date,
+            hours_kind=change.hours_kind,
+            starts=change.starts,
+            ends=change.ends,
         )
+        for change in cure.changes
+    )

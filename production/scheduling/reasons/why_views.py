@@ -19,6 +19,7 @@ from production.scheduling.board.wording import Namer
 from production.scheduling.reasons import cures
 from production.scheduling.reasons.chains import chain_of, late_or_tight
 from production.scheduling.reasons.cure_models import CureOption
+from production.scheduling.reasons.trial_runs import RUNNER
 from production.scheduling.week import shown_plan
 from production.works.person import person
 
@@ -35,7 +36,7 @@ def _draft(plan: Plan | None) -> Draft | None:
 @require_GET
 def why_list(request: HttpRequest) -> HttpResponse:
     """Orders that are late or have less than three days to spare, each with the reason that says most."""
-    plan = shown_plan()
+    plan = shown_plan(whole=True)
     draft = _draft(plan)
     context: dict[str, object] = {"plan": plan, "draft": draft}
     if draft is not None:
@@ -54,9 +55,23 @@ def why_list(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
+def cures_of_all(request: HttpRequest) -> HttpResponse:
+    """What frees the late and tight orders, as it was tried for all at once; how far that is while it is tried."""
+    plan = shown_plan()
+    trial = cures.last_of_all(plan) if plan is not None else None
+    context: dict[str, object] = {"plan": plan, "run": trial}
+    if trial is not None and trial.has_succeeded:
+        context["freeing"], context["not_freed"] = cures.freeing(trial)
+    response = page(request, "scheduling/cures.html", context, part="scheduling/_cures_progress.html")
+    if getattr(request, "htmx", False) and trial is not None and not trial.is_open:
+        response["HX-Refresh"] = "true"
+    return response
+
+
+@require_GET
 def why_order(request: HttpRequest, number: str) -> HttpResponse:
     """One order's chain, drawn, and the cures that were tried."""
-    plan = shown_plan()
+    plan = shown_plan(whole=True)
     draft = _draft(plan)
     if plan is None or draft is None or number not in draft.standing.orders:
         raise Http404(f"Order {number} is not in the plan that is shown")
@@ -93,6 +108,29 @@ def try_cures(request: HttpRequest, number: str) -> HttpResponse:
 
 @require_POST
 @needs("production.run_plan")
+def try_all(request: HttpRequest) -> HttpResponse:
+    """Have the scheduler try what may free the late and tight orders, all of them."""
+    plan = shown_plan()
+    if plan is None:
+        raise Http404("There is no plan")
+    cures.try_all(plan=plan, by=person(request))
+    return redirect("week:cures")
+
+
+@require_POST
+@needs("production.run_plan")
+def stop_all(request: HttpRequest) -> HttpResponse:
+    """Stop that."""
+    plan = shown_plan()
+    trial = cures.last_of_all(plan) if plan is not None else None
+    if trial is not None:
+        RUNNER.ask_to_stop(trial)
+        messages.info(request, "The trial is being stopped; nothing was changed.")
+    return redirect("week:cures")
+
+
+@require_POST
+@needs("production.run_plan")
 def take_cure(request: HttpRequest, pk: int) -> HttpResponse:
     """Write a cure's steps as changes tried on the plan, and show them on the board."""
     option = get_object_or_404(CureOption.objects.select_related("trial__plan", "trial__order"), pk=pk)
@@ -100,5 +138,6 @@ def take_cure(request: HttpRequest, pk: int) -> HttpResponse:
         cures.take_cure(option=option, by=person(request))
     except ProblemError as error:
         messages.error(request, str(error))
-        return redirect("week:why_order", option.trial.order.number)
+        order = option.trial.order
+        return redirect("week:why_order", order.number) if order is not None else redirect("week:why")
     return redirect(f"{reverse('week:board')}?plan={option.trial.plan.number}")

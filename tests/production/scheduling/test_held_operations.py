@@ -1,6 +1,6 @@
 """What was moved on the board and released keeps its time in later plans, until it is begun or let go."""
 
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 import pytest
 from django.test import Client
@@ -37,7 +37,8 @@ def held(shop: SmallWorkshop, orders: list[Order]) -> HeldOperation:
     return HeldOperation.objects.get()
 
 
-def workday(ahead: int):  # type: ignore[no-untyped-def]
+def workday(ahead: int) -> date:
+    """The last day worked, Monday to Friday, up to so many days from today."""
     day = timezone.localdate() + timedelta(days=ahead)
     return day - timedelta(days=max(0, day.weekday() - 4))
 
@@ -122,12 +123,12 @@ def test_a_plan_made_of_the_released_one_does_not_hold_again_what_was_let_go(
 ) -> None:
     current = Plan.objects.get(is_current=True)
     holding.let_go(hold=held, by=shop.user)
-    changes.extra_lorry(plan=current, day=timezone.localdate() + timedelta(days=1), by=shop.user)
+    changes.extra_lorry(plan=current, day=workday(7), by=shop.user)
     made = changed(current, shop)
     assert PlanChange.objects.filter(plan=made, in_plan=True, was_released=True).count() == 1
     planning.release_plan(plan=made, by=shop.user)
     assert holding.live_holds() == []
-    assert holding.let_go_lately() == [held]
+    assert holding.holds_and_let_go() == ([], [held])
 
 
 def test_moved_again_and_released_it_is_held_at_its_new_time(

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
-        ("production", "0004_powder_before_plans"),
+        ("production", "0006_machine_times"),
     ]
 
     operations = [
