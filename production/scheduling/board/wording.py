@@ -162,13 +162,21 @@ def stopped_words(draft: Draft, namer: Namer) -> StoppedWords | None:
     found = draft.breakdown
     if found is None:
         return None
-    starts = {row.id: row.start_min for row in draft.before.operations}
-    hit = sorted(found.operations, key=lambda name: (starts[name], name))
+    rows = {row.id: row for row in draft.before.operations}
+    pushed = {name for name, *_ in found.effect.pushed}
+
+    def now(name: str) -> str:
+        row = rows[name]
+        return (
+            f"now {when(draft, row.start_min)}" if name in pushed else f"now until {when(draft, row.end_min)}"
+        )
+
+    hit = sorted(found.operations, key=lambda name: (rows[name].start_min, name))
     jobs = [_job_words(draft, namer, job) for job in found.effect.jobs if job.late_before != job.late_after]
     centres = {centre.code: centre for centre in draft.desk.centres.values()}
     return StoppedWords(
         tuple(_stop_words(draft, centres[stop.work_centre], stop) for stop in found.stops),
-        tuple((name, f"{namer.full(name)}: now {when(draft, starts[name])}") for name in hit[:MOST_NAMED]),
+        tuple((name, f"{namer.full(name)}: {now(name)}") for name in hit[:MOST_NAMED]),
         max(0, len(hit) - MOST_NAMED),
         tuple(words for is_worse, words in jobs if is_worse),
         tuple(words for is_worse, words in jobs if not is_worse),
@@ -178,9 +186,9 @@ def stopped_words(draft: Draft, namer: Namer) -> StoppedWords | None:
 def _stop_words(draft: Draft, centre: WorkCentre, stop: Stop) -> str:
     some = stop.units is not None and stop.units < centre.units
     lead = f"{centre.name[0].upper()}{centre.name[1:]}"
-    which = f", {stop.units} of {centre.units} places," if some else ""
+    which = f", {stop.units} of {centre.units} places" if some else ""
     span = f"from {when(draft, stop.start_min)} to {when(draft, stop.end_min)}"
-    return f"{lead}{which} stands {span}: {stop.reason}."
+    return f"{lead}{which}: no work {span}, {stop.reason}."
 
 
 @dataclass(frozen=True)

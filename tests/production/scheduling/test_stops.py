@@ -117,7 +117,7 @@ def test_a_breakdown_is_seen_on_the_board_with_what_breaks_and_what_to_do(
     number = Order.objects.get(pk=row.order_id).number
     break_down(row)
     text = client.get(f"/week/board/?pick={number} weld").content.decode()
-    assert "Weld station stands from" in text
+    assert "Weld station: no work from" in text
     assert "the torch is broken" in text
     assert f"Order {number}, Weld: now" in text
     assert f"Order {number} becomes" in text
