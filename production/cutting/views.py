@@ -294,6 +294,7 @@ def _sheet_page(request: HttpRequest, sheet: CutSheet, problems: tuple[Problem, 
     marking = _marking(request, placements)
     context = _sheet_context(sheet, placements, marking)
     is_open = sheet.state in (CutSheet.State.WAITING, CutSheet.State.BEGUN)
+    stretches = list(sheet.stretches.select_related("by"))
     context |= {
         "marked": [
             _marked(placement, row["row"], marking)
@@ -309,8 +310,8 @@ def _sheet_page(request: HttpRequest, sheet: CutSheet, problems: tuple[Problem, 
         if is_open
         else [],
         "usual_place": _usual_place() if is_open else "",
-        "stretches": list(sheet.stretches.select_related("by")),
-        "took": queries.minutes_taken([sheet.pk]).get(sheet.pk),
+        "stretches": stretches,
+        "took": queries.minutes_of(stretches).get(sheet.pk),
         "by_machine": machine_minutes([sheet.pk]).get(sheet.pk),
         "problems": problems,
     }
