@@ -9,8 +9,26 @@ from inventory.stock import ledger
 from inventory.stock.models import Balance, Lot, Posting
 from production.cutting import queries
 from production.cutting.models import CutSheet
+from tests.browser.conftest import Person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+def mark_two_and_open_the_page_again(person: Person, address: str) -> None:
+    """One bad part, one lost; the marks are still there, and said not to be sent yet."""
+    page = person.page
+    parts = page.locator("svg a[data-part]")
+    parts.nth(0).focus()
+    page.keyboard.press("Enter")
+    parts.nth(1).click()
+    expect(page.locator("[data-marked] li")).to_have_count(2)
+    page.locator("[data-marked] li").nth(1).get_by_text("lost between the slats").click()
+    person.open(address)
+    expect(page.locator("[data-marked] li")).to_have_count(2)
+    expect(page.locator("[data-marked] li").nth(1).locator("[aria-current]")).to_have_text(
+        "lost between the slats"
+    )
+    expect(page.get_by_text("These marks are kept on this device and are not sent yet.")).to_be_visible()
 
 
 def test_a_sheet_is_cut_with_one_scrapped_one_lost_and_its_rest_kept(person):
@@ -31,18 +49,7 @@ def test_a_sheet_is_cut_with_one_scrapped_one_lost_and_its_rest_kept(person):
     page.keyboard.press("s")
     expect(page.get_by_role("button", name="Sheet is cut")).to_be_visible()
     expect(page.locator("main")).to_contain_text("running")
-    parts = page.locator("svg a[data-part]")
-    parts.nth(0).focus()
-    page.keyboard.press("Enter")
-    parts.nth(1).click()
-    expect(page.locator("[data-marked] li")).to_have_count(2)
-    page.locator("[data-marked] li").nth(1).get_by_text("lost between the slats").click()
-    person.open(base)
-    expect(page.locator("[data-marked] li")).to_have_count(2)
-    expect(page.locator("[data-marked] li").nth(1).locator("[aria-current]")).to_have_text(
-        "lost between the slats"
-    )
-    expect(page.get_by_text("These marks are kept on this device and are not sent yet.")).to_be_visible()
+    mark_two_and_open_the_page_again(person, base)
     cast = page.get_by_label("Cast number on the sheet")
     if cast.is_visible():
         cast.fill("48121")
